@@ -7,20 +7,28 @@ million (ppm), so that `grams * ppm` is exact. Everything order-dependent sorts 
 What a plan may never do (hard limits):
 
 1.  A batch is collected on a day from `ready_day` to `collect_by_day`, and what was
-    collected is fed on a day from its collection to `feed_by_day`, inside the horizon.
+    collected is fed on a day from its collection to `feed_by_day`, inside the horizon: all
+    that is collected is fed.
 2.  Collected and unplaced grams of a batch never exceed its `amount_g`; a batch that is not
-    `divisible` goes whole to one digester on one day, or nowhere.
+    `divisible` goes whole to one digester on one day, or nowhere (it may be fed over several
+    days).
 3.  Each digester-day: the sum of fed grams, of fed `grams * vs_ppm` and of fed
     `grams * slurry_ppm` stay within `DayCaps` (own kitchen waste is already taken off).
+    Grams count times the pair's `usable_ppm` here and in 4 and 5; stock counts whole.
 4.  Each digester-day and share cap: the capped group's part of all that is fed that day,
-    own kitchen waste included, stays within `share_ppm`, by VS or by mass.
-5.  Bin: what was left from yesterday plus what arrives today never exceeds `bin_g`.
+    own kitchen waste included, stays within `share_ppm`, by VS or by mass. On a day on which
+    own kitchen waste alone passes the cap the plan feeds nothing of that group.
+5.  Bin: what was left from yesterday plus what arrives today, before today's feeding, never
+    exceeds `bin_g`. Stock counts until it is fed or its `feed_by_day` is over. On a day on
+    which the unfed stock could by itself exceed `bin_g` nothing may be in the bin beside it.
 6.  A visit (source, digester, day) carries between `min_pickup_g` and `carry_limit_g`; a
     digester makes at most `max_visits_per_day`, a source serves at most
-    `max_homes_per_day`; an indivisible batch is exempt from `min_pickup_g`.
+    `max_homes_per_day`; a visit that carries an indivisible batch is exempt from
+    `min_pickup_g`.
 7.  Only pairs listed in `pairs` are in reach, only on days on which `meets_on_day` is true
     (hours of both ends meet), and only materials that the digester accepts.
-8.  Pins and started pickups are kept, bans are respected.
+8.  Pins and started pickups are kept, bans are respected. A started pickup is a fact: 6, 7
+    and bans do not forbid it (its visit counts to the limits for others), 1 to 5 do.
 
 Wishes, in this order (see `result.WISHES`): the seven-day minimum of everybody; sources that
 would otherwise wait past the rota's limit; in a re-plan the change budget; the shortfall below

@@ -20,12 +20,39 @@ WISHES = (
     ("unsteady_trips", "trips outside steady pairs"),
     ("unfairness_vs_mg", "VS given to homes ahead of their 28-day share"),
 )
-"""Name and meaning of each wish, most important first; all are minimised."""
+"""Name and meaning of each wish, most important first; all are minimised.
+
+-   below_minimum_vs_g: per digester max(0, `min_vs_g` - VS fed over the horizon), summed.
+-   sources_overdue: sources with a batch in the problem, no visit in the plan, and a wait
+    that by the horizon's end passes the limit: `waited_days` None or
+    `waited_days + days > rota_limit_days`.
+-   changes_over_budget: (source, digester, day) visits in exactly one of `previous` and the
+    plan, less the change budget, at least 0; 0 without a budget.
+-   shortfall_vs_mg: for each digester-day the VS fed against `target_vs_g`; each missing mg
+    counts by the piece of the target that it is missing from (`SHORTFALL_PIECES`).
+-   left_over_g: unplaced grams of batches, plus stock grams unfed by a `feed_by_day` that
+    lies inside the horizon.
+-   carrying_g_m: grams times `distance_m` over all placements, plus `TRIP_G_M` a visit.
+-   unsteady_trips: visits between pairs that are not `steady`.
+-   unfairness_vs_mg: VS mg fed times what the home's `recent_fill_ppm` exceeds the (floored)
+    mean of all homes by, over 10^6.
+
+"Fed" is by the plan, stock included, own kitchen waste excluded; grams count times the
+pair's `usable_ppm`.
+"""
+
+SHORTFALL_PIECES = ((500_000, 4), (800_000, 2), (1_000_000, 1))
+"""(upper end in ppm of the day's target, weight): a target's first half weighs most.
+A ruling of ours: falling weights share hunger out over homes and days."""
+
+TRIP_G_M = 1_000_000
+"""What a trip costs beside its load, in gram-metres (2 kg over 500 m). A ruling of ours."""
 
 
 @dataclass(frozen=True, slots=True)
 class Feed:
-    """Grams of one lot (a batch's code or a stock lot's) fed to a digester on one day."""
+    """Grams of one lot (a batch's code or a stock lot's) fed to a digester on one day, before
+    trimming: a batch's feeds at a digester add up to what was placed there."""
 
     digester: str
     day: int
@@ -35,7 +62,8 @@ class Feed:
 
 @dataclass(frozen=True, slots=True)
 class LeftOver:
-    """Grams of a batch that no digester takes."""
+    """Grams of a batch that no digester takes, or of a stock lot (by its code) that is unfed
+    when its time inside the horizon is over."""
 
     batch: str
     amount_g: int
