@@ -1,0 +1,138 @@
+"""Settings. Everything that differs between machines comes from the environment.
+
+Two ways to run, one code: *embedded* (SQLite, no broker: the default) and *full*
+(`DATABASE_URL` for PostgreSQL, `REDIS_URL` for Celery).
+"""
+
+from pathlib import Path
+
+import environ
+from csp.constants import NONE, SELF
+
+from coordinator.local_secret import local_secret
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+LOCAL_DIR = BASE_DIR / ".local"
+
+env = environ.Env()
+
+DEBUG = env.bool("DEBUG", default=False)
+HTTPS = env.bool("HTTPS", default=False)
+SITE_ADDRESS = env.str("SITE_ADDRESS", default="http://127.0.0.1:8000")
+ALLOWED_HOSTS = env.list("ALLOWED_HOSTS", default=["127.0.0.1", "localhost", "[::1]"])
+SECRET_KEY = env.str("SECRET_KEY", default="") or local_secret(LOCAL_DIR)
+CSRF_TRUSTED_ORIGINS = [SITE_ADDRESS] if HTTPS else []
+
+INSTALLED_APPS = [
+    "django.contrib.contenttypes",
+    "django.contrib.auth",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "csp",
+    "rest_framework",
+    "drf_spectacular",
+    "apps.groups",
+    "apps.people",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.middleware.locale.LocaleMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "coordinator.urls"
+WSGI_APPLICATION = "coordinator.wsgi.application"
+AUTH_USER_MODEL = "people.User"
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.template.context_processors.i18n",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    },
+]
+
+DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{LOCAL_DIR}/db.sqlite3")}
+if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
+    # WAL lets readers go on while one writes; IMMEDIATE takes the write lock at BEGIN, so a
+    # transaction that reads first cannot fail at its first write; FULL survives a power cut.
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 8,
+        "init_command": ("PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;"),
+    }
+
+LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("es", "Español")]
+LOCALE_PATHS = [BASE_DIR / "coordinator" / "locale"]
+USE_I18N = True
+USE_TZ = True
+TIME_ZONE = "UTC"
+
+STATIC_URL = "static/"
+STATIC_ROOT = LOCAL_DIR / "static"
+WHITENOISE_USE_FINDERS = True
+
+SESSION_COOKIE_NAME = "__Host-session" if HTTPS else "session"
+CSRF_COOKIE_NAME = "__Host-csrf" if HTTPS else "csrf"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SESSION_COOKIE_HTTPONLY = CSRF_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_SSL_REDIRECT = HTTPS
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+SECURE_REFERRER_POLICY = "no-referrer"
+X_FRAME_OPTIONS = "DENY"
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:"],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "manifest-src": [SELF],
+        "worker-src": [SELF],
+        "form-action": [SELF],
+        "object-src": [NONE],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    }
+}
+
+LOGIN_URL = "/sign-in/"
+
+EMAIL_BACKEND = env.str("EMAIL_BACKEND", default="django.core.mail.backends.filebased.EmailBackend")
+EMAIL_FILE_PATH = LOCAL_DIR / "outbox"
+DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", default="coordinator@localhost")
+
+REDIS_URL = env.str("REDIS_URL", default="")
+CELERY_BROKER_URL = REDIS_URL
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+
+# The composition root: which function does which kind of work, and which work follows a fact.
+# Names, not imports, so that a lower layer can call a higher one without knowing it.
+WORK_ANNOUNCER = "coordinator.celery.announce" if REDIS_URL else ""
+WORK_CONSUMERS: dict[str, str] = {}
+WORK_AFTER_FACT: dict[str, list[str]] = {}
+DAILY_WORK: dict[str, str] = {}
+
+REST_FRAMEWORK = {"DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema"}
