@@ -34,6 +34,12 @@ INSTALLED_APPS = [
     "drf_spectacular",
     "apps.groups",
     "apps.people",
+    "apps.places",
+    "apps.feedstock",
+    "apps.ledger",
+    "apps.supply",
+    "apps.digesters",
+    "apps.planning",
 ]
 
 MIDDLEWARE = [

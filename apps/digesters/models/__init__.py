@@ -1,0 +1,22 @@
+"""Digesters and what people saw at them."""
+
+from apps.digesters.models.digester import (
+    Digester,
+    DigesterKind,
+    OwnWaste,
+    RefusedMaterial,
+    StageName,
+)
+from apps.digesters.models.record import LimitChange, Reading, ReadingKind, StageChange
+
+__all__ = [
+    "Digester",
+    "DigesterKind",
+    "LimitChange",
+    "OwnWaste",
+    "Reading",
+    "ReadingKind",
+    "RefusedMaterial",
+    "StageChange",
+    "StageName",
+]

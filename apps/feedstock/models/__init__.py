@@ -1,0 +1,5 @@
+"""Materials, their figures and the containers they are measured by."""
+
+from apps.feedstock.models.material import Evidence, Figure, Material, Measure
+
+__all__ = ["Evidence", "Figure", "Material", "Measure"]
