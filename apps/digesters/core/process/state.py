@@ -36,17 +36,17 @@ LOAD_ROWS: Final = 14  # a load has every row but the hydrogen ion
 # Tank filled with fresh cattle dung and water 1:1. The same assumed values the reference
 # trajectories start from (tests/data/adm1/README.md), lumped into our rows.
 DUNG_AND_WATER: Final[dict[int, float]] = {
-    SLOW: 2.8,
+    SLOW: 3.62,
     FIBRE: 14.0,
     ACIDOGENS: 0.9,
     ACIDS: 1.3,
-    METHANOGENS: 0.15,
+    METHANOGENS: 0.165,
     INERT: 45.0,
     NITROGEN: 0.055,
     CARBON: 0.075,
     STRONG_IONS: 0.055,
-    SLOW_N: 0.0070,  # 1.0 kgCOD protein at 0.007
-    SLOW_C: 0.0836,  # 1.5 x 0.0313 + 1.0 x 0.030 + 0.3 x 0.022
+    SLOW_N: 0.0090,  # 1.0 kgCOD protein at 0.007
+    SLOW_C: 0.1079,  # 1.5 x 0.0313 + 1.0 x 0.030 + 0.3 x 0.022
     HYDROGEN_ION: 10**-7.5,
 }
 
