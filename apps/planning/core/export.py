@@ -1,15 +1,17 @@
 """A plan as one self-contained document: every input a check needs, every output it claims.
 
-`plan_document` gives a dictionary of plain JSON values; `core/tables.py` cuts it into flat
-tables. A reader needs no other file: whoever has the document can test every limit.
+`plan_document` gives a dictionary of plain JSON values; `plan_tables` in `core/tables.py`
+cuts it into flat tables. A reader needs no other file: whoever has the document can test
+every limit.
 
 Units: `_g` grams, `_ml` millilitres, `_m` metres, `_ppm` parts per million (grams of volatile
 solids, or millilitres of slurry with its water, per 10^6 g fresh). `_on` is a local date of the
 group (ISO 8601, `YYYY-MM-DD`), times are local `HH:MM`; no instants, so no zone is needed to
 read one, but the zone's name is stated.
 
-Amounts: a placement's `amount_g` is what is collected at the source; its `usable_g` is what
-of it reaches the bin, `amount_g * usable_ppm // 10^6` of the pair. Feeds are in usable grams.
+Amounts of placements and feeds are as collected at the source, before trimming; `usable_g`
+beside them is what of it is really fed, `amount_g * usable_ppm / 10^6` of the pair, rounded
+down. Limits are meant on the unrounded usable amounts.
 """
 
 from __future__ import annotations
@@ -82,8 +84,8 @@ class OpenHours:
 
 @dataclass(frozen=True, slots=True)
 class LeftOverNote:
-    """Why grams of a batch are left over, the smallest change that would place them, and
-    where they go (None: they stay with the source)."""
+    """Why grams of a batch (or stock lot) are left over, the smallest change that would place
+    them, and where they go (None: they stay with the source)."""
 
     batch: str
     reason_code: str
@@ -309,29 +311,57 @@ def _placement(problem: Problem, placement: Placement) -> Document:
     }
 
 
-def _outputs(problem: Problem, result: Result, facts: PlanFacts) -> Document:
-    batches = {batch.code: batch for batch in problem.batches}
-    usable_ppm = {(pair.source, pair.digester): pair.usable_ppm for pair in problem.pairs}
-    lot_material = {batch.code: batch.material for batch in problem.batches} | {
-        lot.code: lot.material for digester in problem.digesters for lot in digester.stock
+@dataclass(frozen=True, slots=True)
+class _Lot:
+    source: str
+    """Empty for stock that is in a bin already."""
+    material: str
+
+
+def _lots(problem: Problem) -> dict[str, _Lot]:
+    stock = {
+        lot.code: _Lot("", lot.material) for digester in problem.digesters for lot in digester.stock
     }
+    return stock | {batch.code: _Lot(batch.source, batch.material) for batch in problem.batches}
+
+
+def _outputs(problem: Problem, result: Result, facts: PlanFacts) -> Document:
+    lots = _lots(problem)
+    usable_ppm = {(pair.source, pair.digester): pair.usable_ppm for pair in problem.pairs}
     notes = {note.batch: note for note in facts.left_over}
-    placements = []
-    for placement in sorted(
-        result.placements, key=lambda each: (each.digester, each.day, each.batch)
-    ):
-        source = batches[placement.batch].source
-        ppm = usable_ppm.get((source, placement.digester), PPM)
-        placements.append(
-            _placement(problem, placement)
-            | {"source": source, "usable_g": placement.amount_g * ppm // PPM}
+
+    def usable_g(lot: str, digester: str, amount_g: int) -> int:
+        return amount_g * usable_ppm.get((lots[lot].source, digester), PPM) // PPM
+
+    placements = [
+        _placement(problem, each)
+        | {
+            "source": lots[each.batch].source,
+            "usable_g": usable_g(each.batch, each.digester, each.amount_g),
+        }
+        for each in sorted(
+            result.placements, key=lambda each: (each.digester, each.day, each.batch)
         )
+    ]
+    feeds = [
+        {
+            "digester": feed.digester,
+            "on": _date(problem, feed.day),
+            "lot": feed.lot,
+            "material": lots[feed.lot].material,
+            "amount_g": feed.amount_g,
+            "usable_g": usable_g(feed.lot, feed.digester, feed.amount_g),
+        }
+        for feed in sorted(result.feeds, key=lambda each: (each.digester, each.day, each.lot))
+    ]
     left_over = []
     for left in sorted(result.left_over, key=lambda each: each.batch):
         note = notes.get(left.batch)
         left_over.append(
             {
-                "batch": left.batch,
+                "lot": left.batch,
+                "source": lots[left.batch].source or None,
+                "material": lots[left.batch].material,
                 "amount_g": left.amount_g,
                 "reason_code": note.reason_code if note else "",
                 "reason": note.reason if note else "",
@@ -341,16 +371,7 @@ def _outputs(problem: Problem, result: Result, facts: PlanFacts) -> Document:
         )
     return {
         "placements": placements,
-        "feeds": [
-            {
-                "digester": feed.digester,
-                "on": _date(problem, feed.day),
-                "lot": feed.lot,
-                "material": lot_material[feed.lot],
-                "amount_g": feed.amount_g,
-            }
-            for feed in sorted(result.feeds, key=lambda each: (each.digester, each.day, each.lot))
-        ],
+        "feeds": feeds,
         "recipes": [
             {
                 "digester": recipe.digester,
