@@ -34,9 +34,10 @@ def whole(value: int, name: str, unit: str, *, low: int = 0, high: int | None = 
     return value
 
 
-EVIDENCE = ("read", "derived", "memory", "practice", "assumed")
+EVIDENCE = ("read", "derived", "memory", "practice", "assumed", "measured")
 """How well a figure is known: seen in the source named, computed from such figures, recalled
-from the source and still to be checked, common practice without a source, or our assumption."""
+from the source and still to be checked, common practice without a source, our assumption, or
+measured by the group itself."""
 
 
 @dataclass(frozen=True)

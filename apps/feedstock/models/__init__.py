@@ -1,5 +1,5 @@
 """Materials, their figures and the containers they are measured by."""
 
-from apps.feedstock.models.material import Evidence, Figure, Material, Measure
+from apps.feedstock.models.material import Evidence, Figure, Holding, Material, Measure
 
-__all__ = ["Evidence", "Figure", "Material", "Measure"]
+__all__ = ["Evidence", "Figure", "Holding", "Material", "Measure"]

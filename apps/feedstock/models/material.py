@@ -8,6 +8,14 @@ from django.utils.translation import gettext_lazy as _
 from apps.groups.models import Coded, GroupScoped, same_group
 
 
+class Holding(models.TextChoices):
+    """How a material keeps."""
+
+    WET = "wet", _("wet food waste")
+    DUNG = "dung", _("dung")
+    DRY = "dry", _("dry or oily goods")
+
+
 class Material(Coded):
     """One kind of waste. `published_id` names the row of the published table it came from;
     empty for a material that the group measured itself."""
@@ -15,6 +23,8 @@ class Material(Coded):
     name = models.CharField(max_length=120)
     published_id = models.CharField(max_length=40, blank=True)
     share_groups = models.JSONField(default=list)
+    holding = models.CharField(max_length=4, choices=Holding.choices, default=Holding.WET)
+    buffers = models.BooleanField(default=False)
     cautions = models.TextField(blank=True)
     is_active = models.BooleanField(default=True)
 
@@ -23,7 +33,9 @@ class Evidence(models.TextChoices):
     """How well a figure is known."""
 
     READ = "read", _("read in the source")
+    DERIVED = "derived", _("derived from figures read in the source")
     MEMORY = "memory", _("from memory of the source")
+    PRACTICE = "practice", _("common practice, no source")
     ASSUMED = "assumed", _("assumed")
     MEASURED = "measured", _("measured by the group")
 

@@ -10,9 +10,10 @@ from apps.groups.models import Coded, GroupScoped, same_group
 
 
 class AccountKind(models.TextChoices):
-    """Sources, digesters and variance are boundaries of the book and may go below zero."""
+    """Boundaries of the book may go below zero: sources, own kitchens, digesters, variance."""
 
     SOURCE = "source", _("source")
+    KITCHEN = "kitchen", _("own kitchens")
     DIGESTER = "digester", _("digester")
     VARIANCE = "variance", _("named variance")
     CARRIER = "carrier", _("carrier")
@@ -23,7 +24,9 @@ class AccountKind(models.TextChoices):
     SPOILED = "spoiled", _("spoiled")
 
 
-BOUNDARIES = frozenset({AccountKind.SOURCE, AccountKind.DIGESTER, AccountKind.VARIANCE})
+BOUNDARIES = frozenset(
+    {AccountKind.SOURCE, AccountKind.KITCHEN, AccountKind.DIGESTER, AccountKind.VARIANCE}
+)
 
 
 class Account(Coded):
