@@ -1,5 +1,10 @@
 """All addresses: pages, the API and health."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from coordinator.health import alive, ready
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("healthz", alive, name="alive"),
+    path("readyz", ready, name="ready"),
+]

@@ -30,10 +30,14 @@ def _due() -> models.QuerySet[Work]:
     )
 
 
+def due_work(limit: int = 100) -> list[int]:
+    """Ids of up to `limit` pieces that are due and that nobody has, oldest first."""
+    return list(_due().order_by("due_at", "id").values_list("id", flat=True)[:limit])
+
+
 def do_due_work(limit: int = 100) -> int:
-    """Do up to `limit` due pieces, oldest first; return how many were claimed."""
-    due = list(_due().order_by("due_at", "id").values_list("id", flat=True)[:limit])
-    return sum(do_work(work_id) for work_id in due)
+    """Do up to `limit` due pieces here and now; return how many were claimed."""
+    return sum(do_work(work_id) for work_id in due_work(limit))
 
 
 def do_work(work_id: int) -> bool:
