@@ -18,11 +18,11 @@ SLURRY_KG_PER_L = 1.0
 filled by this figure never holds more waste than meant."""
 
 _WASTE_OVER_PLATE = gettext_noop(
-    "The waste alone is %(waste_l)s L and the plate allows %(plate_l)s L a day; "
+    "The waste alone is %(waste_l)s L and %(limit_l)s L a day are allowed; "
     "feed at most %(most_kg)s kg."
 )
 _THICK = gettext_noop(
-    "Water stops at the plate's %(plate_l)s L; the slurry is %(solids_pct)s %% solids "
+    "Water stops at the %(limit_l)s L allowed a day; the slurry is %(solids_pct)s %% solids "
     "instead of %(target_pct)s %%: stir well and look for lumps."
 )
 _DEFAULT_SOLIDS = gettext_noop(
@@ -46,6 +46,7 @@ class Recipe:
     waste_g: int
     water_ml: int
     outflow_ml: int
+    slurry_limit_ml: int
     solids_share: float
     density_kg_per_l: float | None
     notes: tuple[Sentence, ...] = ()
@@ -68,23 +69,24 @@ class MeasuredRecipe:
 
 def make_recipe(
     portions: Sequence[Portion],
-    plate_slurry_ml: int,
+    slurry_limit_ml: int,
     *,
     solids_target: float = SOLIDS_TARGET,
     outflow_share: float = 0.0,
 ) -> Recipe:
-    """Water the waste down to the solids target, never beyond the plate's litres.
+    """Water the waste down to the solids target, never beyond ``slurry_limit_ml``.
 
+    The limit is the digester's plate or what binds lower that day.
     ``outflow_share`` (0..1) of the water is replaced by outflow where water is scarce. The
     outflow's own solids (about 1-3 %) are left out of the balance: the slurry comes out a
     little thicker, while its volume, which binds, stays right.
     """
-    whole(plate_slurry_ml, "The plate's daily slurry", "millilitres", low=1)
+    whole(slurry_limit_ml, "The day's slurry limit", "millilitres", low=1)
     check_solids_target(solids_target)
     finite(outflow_share, "The share of outflow", "of the water", high=1.0)
     mix = mix_portions(portions)
     waste_ml = math.ceil(mix.amount_g / SLURRY_KG_PER_L)
-    room_ml = plate_slurry_ml - waste_ml
+    room_ml = slurry_limit_ml - waste_ml
     if room_ml < 0:
         raise FigureError(
             str(
@@ -92,8 +94,8 @@ def make_recipe(
                     _WASTE_OVER_PLATE,
                     {
                         "waste_l": f"{waste_ml / 1000:.1f}",
-                        "plate_l": f"{plate_slurry_ml / 1000:.1f}",
-                        "most_kg": f"{plate_slurry_ml / 1000 * SLURRY_KG_PER_L:.1f}",
+                        "limit_l": f"{slurry_limit_ml / 1000:.1f}",
+                        "most_kg": f"{slurry_limit_ml / 1000 * SLURRY_KG_PER_L:.1f}",
                     },
                 )
             )
@@ -108,7 +110,7 @@ def make_recipe(
             Sentence(
                 _THICK,
                 {
-                    "plate_l": f"{plate_slurry_ml / 1000:.1f}",
+                    "limit_l": f"{slurry_limit_ml / 1000:.1f}",
                     "solids_pct": f"{solids_share * 100:.1f}",
                     "target_pct": f"{solids_target * 100:.1f}",
                 },
@@ -123,6 +125,7 @@ def make_recipe(
         waste_g=mix.amount_g,
         water_ml=liquid_ml - outflow_ml,
         outflow_ml=outflow_ml,
+        slurry_limit_ml=slurry_limit_ml,
         solids_share=solids_share,
         density_kg_per_l=mix.density_kg_per_l,
         notes=tuple(notes),
@@ -153,7 +156,7 @@ def measure_recipe(recipe: Recipe, for_waste: Measure, for_water: Measure) -> Me
     """Say a recipe in whole and half measures.
 
     Waste is counted down so that no more is fed than meant; liquids go to the nearest half
-    that the recipe's total still holds.
+    that the day's limit still holds.
     """
     density = recipe.density_kg_per_l or SLURRY_KG_PER_L
     waste = count_down(recipe.waste_g / density, for_waste)
@@ -168,6 +171,6 @@ def measure_recipe(recipe: Recipe, for_waste: Measure, for_water: Measure) -> Me
         )
     outflow = count_down(recipe.outflow_ml, for_water)
     water = count_nearest(recipe.water_ml + recipe.outflow_ml - outflow.volume_ml, for_water)
-    if waste.volume_ml * density + outflow.volume_ml + water.volume_ml > recipe.slurry_ml:
+    if waste.volume_ml * density + outflow.volume_ml + water.volume_ml > recipe.slurry_limit_ml:
         water = replace(water, halves=water.halves - 1)
     return MeasuredRecipe(waste, water, outflow, notes)
