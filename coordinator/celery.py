@@ -1,0 +1,20 @@
+"""Celery, for installations with a broker. Tasks carry a work row's id and nothing else; what
+must be done is remembered by the database, so a flushed broker loses no work."""
+
+from __future__ import annotations
+
+import os
+
+from celery import Celery
+
+os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coordinator.settings")
+
+app = Celery("coordinator")
+app.config_from_object("django.conf:settings", namespace="CELERY")
+app.conf.imports = ("coordinator.tasks",)
+app.conf.beat_schedule = {"tick": {"task": "coordinator.tasks.tick", "schedule": 20.0}}
+
+
+def announce(work_id: int) -> None:
+    """Send one work row's id to the workers; see `settings.WORK_ANNOUNCER`."""
+    app.send_task("coordinator.tasks.do_one_work", args=[work_id], retry=False)
