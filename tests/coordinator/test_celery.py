@@ -1,0 +1,71 @@
+"""The same work rows through a real broker: announced, done, and not lost with it."""
+
+from __future__ import annotations
+
+import os
+import time
+from datetime import UTC, datetime
+
+import pytest
+import redis
+from celery.contrib.testing.worker import start_worker
+
+from apps.groups.models import Group, Work
+from apps.groups.operations.ask_for_work import ask_for_work
+from coordinator.celery import app
+from coordinator.tasks import tick
+
+pytestmark = [pytest.mark.redis, pytest.mark.django_db(transaction=True)]
+
+done: list[str] = []
+
+
+def consume(work: Work) -> None:
+    """Remember what was done."""
+    done.append(work.key)
+
+
+def wait_for(key: str) -> None:
+    """Up to ten seconds."""
+    deadline = time.monotonic() + 10
+    while key not in done and time.monotonic() < deadline:
+        time.sleep(0.05)
+    assert key in done
+
+
+@pytest.fixture
+def broker(settings) -> str:
+    """A Redis of our own number, with an empty queue, known to Celery."""
+    url = os.environ.get("TEST_REDIS_URL", "redis://127.0.0.1:6379/15")
+    redis.Redis.from_url(url).delete("celery")
+    done.clear()
+    app.conf.broker_url = url
+    settings.WORK_ANNOUNCER = "coordinator.celery.announce"
+    settings.WORK_CONSUMERS = {"good": f"{__name__}.consume"}
+    return url
+
+
+@pytest.fixture
+def group() -> Group:
+    """Somebody to work for."""
+    return Group.objects.create(code="harbour", name="Harbour", time_zone="Europe/Lisbon")
+
+
+def test_work_is_done_by_a_worker_as_soon_as_it_is_put_down(broker, group):
+    with start_worker(app, perform_ping_check=False):
+        ask_for_work(group, "good", key="now", due_at=datetime.now(UTC))
+        wait_for("now")
+
+
+def test_a_flushed_broker_loses_no_work(broker, group):
+    ask_for_work(group, "good", key="kept", due_at=datetime.now(UTC))
+    redis.Redis.from_url(broker).flushdb()
+    with start_worker(app, perform_ping_check=False):
+        tick()
+        wait_for("kept")
+
+
+def test_a_broker_that_is_away_stops_nobody(settings, broker, group):
+    app.conf.broker_url = "redis://127.0.0.1:1/0"
+    ask_for_work(group, "good", key="later", due_at=datetime.now(UTC))
+    assert Work.unscoped.filter(key="later", done_at=None).exists()
