@@ -6,8 +6,16 @@ than its COD holds, COD / 64 kmol per kg (the Buswell ceiling in other words).
 
 from __future__ import annotations
 
+import csv
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
 from typing import Final
+
+from apps.digesters.core.process.parameters import DIGESTION_DATA
+
+FRACTIONATION_FILE: Final = DIGESTION_DATA / "fractionation.csv"
 
 # kgCOD per kg of the pure substance; BSM2 feed mapping of the reference trajectories
 # (carbohydrate C6H10O5 1.185, rounded; protein 1.42; lipid C57H104O6 2.90).
@@ -102,3 +110,23 @@ def fractions_of_composition(
         nitrogen_per_kg=FRESH_NITROGEN_KMOL,
         strong_ions_per_kg=FRESH_STRONG_IONS_KMOL,
     )
+
+
+@cache
+def published_fractions() -> Mapping[str, Fractions]:
+    """Fractions by material id, from fixtures/digestion/fractionation.csv."""
+    figures: dict[str, dict[str, float]] = {}
+    with FRACTIONATION_FILE.open(encoding="utf-8", newline="") as lines:
+        for row in csv.DictReader(lines):
+            figures.setdefault(row["material_id"], {})[row["quantity"]] = float(row["value"])
+    return MappingProxyType({code: Fractions(**values) for code, values in figures.items()})
+
+
+# A material nobody published: taken as canteen food waste, the strongest common feed.
+UNKNOWN_AS: Final = "canteen_food_waste"
+
+
+def fractions_of(material_id: str) -> Fractions:
+    """Fractions of a material; an unknown one is taken as canteen food waste (assumed)."""
+    table = published_fractions()
+    return table.get(material_id, table[UNKNOWN_AS])
