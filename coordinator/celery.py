@@ -7,14 +7,12 @@ import os
 
 from celery import Celery
 
+TICK_S = 5.0
+"""Seconds between two looks for due work; a tick nobody took meanwhile expires."""
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coordinator.settings")
 
 app = Celery("coordinator")
 app.config_from_object("django.conf:settings", namespace="CELERY")
 app.conf.imports = ("coordinator.tasks",)
-app.conf.beat_schedule = {"tick": {"task": "coordinator.tasks.tick", "schedule": 20.0}}
-
-
-def announce(work_id: int) -> None:
-    """Send one work row's id to the workers; see `settings.WORK_ANNOUNCER`."""
-    app.send_task("coordinator.tasks.do_one_work", args=[work_id], retry=False)
+app.conf.beat_schedule = {"tick": {"task": "coordinator.tasks.tick", "schedule": TICK_S}}

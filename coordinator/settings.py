@@ -138,7 +138,6 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 
 # The composition root: which function does which kind of work, and which work follows a fact.
 # Names, not imports, so that a lower layer can call a higher one without knowing it.
-WORK_ANNOUNCER = "coordinator.celery.announce" if REDIS_URL else ""
 WORK_CONSUMERS: dict[str, str] = {}
 WORK_AFTER_FACT: dict[str, list[str]] = {}
 DAILY_WORK: dict[str, str] = {}

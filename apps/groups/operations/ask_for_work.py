@@ -1,4 +1,5 @@
-"""Put a piece of work down, once."""
+"""Put a piece of work down, once. Nothing is sent anywhere: whoever asks touches the database
+only, and the dispatcher finds the row at its next tick."""
 
 from __future__ import annotations
 
@@ -6,10 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from django.db import transaction
-
 from apps.groups.models import Group, Work
-from apps.groups.operations.announce_work import announce_work
 
 
 def ask_for_work(
@@ -21,12 +19,10 @@ def ask_for_work(
     payload: Mapping[str, Any] | None = None,
 ) -> Work:
     """Return the row of (group, kind, key), made now or before."""
-    work, made = Work.unscoped.get_or_create(
+    work, _made = Work.unscoped.get_or_create(
         group=group,
         kind=kind,
         key=key,
         defaults={"due_at": due_at, "payload": dict(payload or {})},
     )
-    if made:
-        transaction.on_commit(lambda: announce_work(work.pk))
     return work
