@@ -7,29 +7,37 @@ place; anything else is a fault of ours and is shown generically.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 
 class Refused(Exception):
-    """A clear "no". `code` is stable and for machines, the message is for people."""
+    """A clear "no". `code` is stable and for machines, the sentence is for people.
+
+    `template` may name `figures` as %(name)s; a face passes its own `translate` to `sentence`.
+    """
 
     code = "refused"
     status = 422
 
     def __init__(
         self,
-        message: str,
+        template: str,
         *,
         field: str | None = None,
         figures: Mapping[str, object] | None = None,
     ) -> None:
-        super().__init__(message)
-        self.message = message
+        super().__init__(template)
+        self.template = template
         self.field = field
         self.figures = dict(figures or {})
 
+    def sentence(self, translate: Callable[[str], str] = str) -> str:
+        """The whole sentence in the reader's language."""
+        text = translate(self.template)
+        return text % self.figures if self.figures and "%(" in text else text
+
     def __str__(self) -> str:
-        return str(self.message)
+        return self.sentence()
 
 
 class Conflict(Refused):

@@ -11,6 +11,7 @@ import re
 from decimal import Decimal
 
 from apps.kernel.errors import Refused
+from apps.kernel.words import gettext_noop
 
 MAX_FACT = 2_000_000
 """Largest amount of one fact, in grams or millilitres (two tonnes, two cubic metres)."""
@@ -32,16 +33,25 @@ def parse_thousandths(text: str, *, unit: str, decimal_mark: str = ".", least: i
     pattern = rf"[0-9]{{1,7}}(?:{re.escape(decimal_mark)}[0-9]{{1,3}})?"
     if not re.fullmatch(pattern, cleaned, flags=re.ASCII):
         raise UnreadableAmount(
-            f"“{shown}” is not an amount in {unit}. Write digits with at most three decimals, "
-            f"like 2{decimal_mark}5.",
-            figures={"given": shown},
+            gettext_noop(
+                "“%(given)s” is not an amount in %(unit)s. "
+                "Write digits with at most three decimals, like %(example)s."
+            ),
+            figures={"given": shown, "unit": unit, "example": f"2{decimal_mark}5"},
         )
     amount = int(Decimal(cleaned.replace(decimal_mark, ".")) * 1000)
     if not least <= amount <= MAX_FACT:
         raise UnreadableAmount(
-            f"{shown} {unit} is outside what can be written down: at least "
-            f"{Decimal(least) / 1000} and at most {MAX_FACT // 1000} {unit}.",
-            figures={"given": shown, "least": least, "most": MAX_FACT},
+            gettext_noop(
+                "%(given)s %(unit)s cannot be written down: "
+                "it takes at least %(least)s and at most %(most)s %(unit)s."
+            ),
+            figures={
+                "given": shown,
+                "unit": unit,
+                "least": in_thousands(least),
+                "most": in_thousands(MAX_FACT),
+            },
         )
     return amount
 

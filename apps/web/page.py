@@ -66,7 +66,12 @@ def page(**methods: Audience) -> Callable[..., Callable[..., HttpResponse]]:
 
 def refusal(request: HttpRequest, error: Refused) -> HttpResponse:
     """A page for a "no" that no form caught."""
-    return render(request, "web/refusal.html", {"error": error}, status=error.status)
+    return render(
+        request,
+        "web/refusal.html",
+        {"error": error, "sentence": error.sentence(translation.gettext)},
+        status=error.status,
+    )
 
 
 def _to_sign_in(request: HttpRequest) -> HttpResponse:
