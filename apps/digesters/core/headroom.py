@@ -154,12 +154,12 @@ def answer_how_much(
         mix,
         (*before, *claims.promised),
     )
+    # What is promised may widen a share, so that more fits with it than without.
+    head_g = max(head_g, spare_g)
     if cap is not None:
         sentence = Sentence(_SHARE, {"share": f"{cap.share_ppm / 10_000:g}", "group": cap.group})
-        return Answer(head_g, min(spare_g, head_g), cap.rule_id, sentence, cap.source, "assumed")
-    return Answer(
-        head_g, min(spare_g, head_g), limit.rule_id, limit.sentence, limit.source, limit.evidence
-    )
+        return Answer(head_g, spare_g, cap.rule_id, sentence, cap.source, "assumed")
+    return Answer(head_g, spare_g, limit.rule_id, limit.sentence, limit.source, limit.evidence)
 
 
 def _per_million(mix: Sequence[Portion], mix_g: int, solids_target: float) -> Load:
