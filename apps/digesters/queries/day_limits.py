@@ -1,0 +1,158 @@
+"""How much may each digester take on each day, and why: the one answer for plans and pages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+
+from apps.digesters.core.day_limits import DayLimits, Limit
+from apps.digesters.core.facts import QUANTITIES
+from apps.digesters.core.headroom import Load, load_of
+from apps.digesters.core.limits import feed_limits
+from apps.digesters.core.share_caps import refused_groups, share_caps
+from apps.digesters.models import Digester
+from apps.digesters.queries.day_facts import day_conditions, digester_facts, own_rules
+from apps.digesters.queries.records import DigesterRecords, GroupRecords, read_records
+from apps.feedstock.core.feeds import PPM
+from apps.feedstock.core.mixing import Portion
+from apps.groups.models import Group
+from apps.kernel.days import days_from
+from apps.kernel.sentences import Sentence, gettext_noop
+from apps.places.models import Absence
+
+_NO_PLATE = gettext_noop(
+    "Nobody has stated what it is rated for (%(kg)s kg and %(litres)s L a day): it gets no waste. "
+    "Enter what its plate or its builder says."
+)
+_NOBODY_THERE = gettext_noop(
+    "Nobody is there until %(last)s and no keyholder is named: it is not fed."
+)
+
+
+@dataclass(frozen=True)
+class DigesterDay:
+    """One digester on one day: its limits, and its own kitchen waste, which goes first."""
+
+    on: date
+    limits: DayLimits
+    own_kitchen: tuple[Portion, ...]
+    is_attended: bool
+    """False while nobody could feed it or open the door."""
+    solids_target: float
+
+    @property
+    def own_load(self) -> Load:
+        """What own kitchen waste brings to the limits."""
+        return load_of(self.own_kitchen, self.solids_target)
+
+
+@dataclass(frozen=True)
+class DigesterDays:
+    """One digester over the days asked for, with the rows that the answer came from."""
+
+    digester: Digester
+    records: DigesterRecords
+    days: tuple[DigesterDay, ...]
+
+
+def day_limits(
+    group: Group, first: date, days: int, *, as_of: date | None = None
+) -> dict[str, DigesterDays]:
+    """By digester code, every limit of `days` days from `first`.
+
+    Readings and feedings count up to `as_of` (by default `first`). The number of queries is the
+    same for one digester and for a thousand.
+    """
+    return limits_from(read_records(group, as_of or first), first, days)
+
+
+def limits_from(of: GroupRecords, first: date, days: int) -> dict[str, DigesterDays]:
+    """The same from records read before."""
+    return {
+        code: DigesterDays(records.digester, records, tuple(_days(records, of, first, days)))
+        for code, records in of.digesters.items()
+    }
+
+
+def _days(records: DigesterRecords, of: GroupRecords, first: date, days: int) -> list[DigesterDay]:
+    solids_target = records.digester.solids_target_ppm / PPM
+    own = tuple(
+        Portion(of.materials[waste.material.code], waste.amount_g_per_day)
+        for waste in records.own_waste
+        if waste.amount_g_per_day
+    )
+    return [
+        DigesterDay(
+            on=limits.on,
+            limits=limits,
+            own_kitchen=own if records.absence_on(limits.on) is None else (),
+            is_attended=not _unattended(records.absence_on(limits.on)),
+            solids_target=solids_target,
+        )
+        for limits in _limits(records, of, first, days)
+    ]
+
+
+def _limits(records: DigesterRecords, of: GroupRecords, first: date, days: int) -> list[DayLimits]:
+    digester = records.digester
+    rules = own_rules(records, of.rules)
+    if not digester.rated_feed_g or not digester.rated_slurry_ml:
+        sentence = Sentence(
+            _NO_PLATE,
+            {
+                "kg": f"{digester.rated_feed_g / 1000:g}",
+                "litres": f"{digester.rated_slurry_ml / 1000:g}",
+            },
+        )
+        return [
+            DayLimits(
+                digester=digester.code,
+                on=on,
+                limits=_zeros("no_plate", sentence, "The digester's own plate"),
+                share_caps=share_caps(rules),
+                refused_groups=refused_groups(rules),
+                target_vs_g=0,
+                min_vs_g=0,
+                suspended=sentence,
+                planning_fill=rules.share("planning_fill"),
+            )
+            for on in days_from(first, days)
+        ]
+    facts = digester_facts(records, of, first)
+    limits = []
+    for later, on in enumerate(days_from(first, days)):
+        day = feed_limits(
+            replace(facts, stage_days=facts.stage_days + later),
+            day_conditions(records, of, on),
+            rules,
+        )
+        absence = records.absence_on(on)
+        limits.append(_closed(day, absence) if _unattended(absence) and absence else day)
+    return limits
+
+
+def _unattended(absence: Absence | None) -> bool:
+    return absence is not None and absence.keyholder_id is None
+
+
+def _closed(day: DayLimits, absence: Absence) -> DayLimits:
+    sentence = Sentence(_NOBODY_THERE, {"last": absence.last_on.isoformat()})
+    return replace(
+        day,
+        limits=(*_zeros("nobody_there", sentence, "The household's own word"), *day.limits),
+        target_vs_g=0,
+        min_vs_g=0,
+        suspended=sentence,
+    )
+
+
+def _zeros(rule_id: str, sentence: Sentence, source: str) -> tuple[Limit, ...]:
+    return tuple(
+        Limit(rule_id, quantity, 0, sentence, source, "practice") for quantity in QUANTITIES
+    )
+
+
+def own_portions_g(day: DigesterDay) -> Mapping[str, int]:
+    """Own kitchen waste of a day in grams by material code."""
+    return {portion.material.code: portion.amount_g for portion in day.own_kitchen}

@@ -1,0 +1,139 @@
+"""Everything written down about a group's digesters, read with a constant number of queries."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from functools import lru_cache
+from typing import TypeVar
+
+from apps.digesters.core.rules import LimitRules, read_rules
+from apps.digesters.models import (
+    Digester,
+    LimitChange,
+    OwnWaste,
+    Reading,
+    RefusedMaterial,
+    StageChange,
+)
+from apps.digesters.queries.fed_history import FedHistory, fed_history
+from apps.feedstock.core.materials import Material
+from apps.feedstock.core.risk_groups import NEEDS_GROUP_SWITCH
+from apps.feedstock.queries.known_materials import known_materials
+from apps.groups.models import Group
+from apps.places.models import Absence
+
+Row = TypeVar("Row", OwnWaste, Reading, StageChange, LimitChange)
+
+HISTORY_DAYS = 60
+"""How far back feedings and readings are looked at: the stable median is of the last 60 days."""
+
+
+@dataclass(frozen=True)
+class DigesterRecords:
+    """One digester's rows; `readings` oldest first and without withdrawn ones, `changes` and
+    `limit_changes` in the order they were made."""
+
+    digester: Digester
+    own_waste: tuple[OwnWaste, ...]
+    refused: frozenset[str]
+    readings: tuple[Reading, ...]
+    changes: tuple[StageChange, ...]
+    limit_changes: tuple[LimitChange, ...]
+    absences: tuple[Absence, ...]
+    fed: FedHistory
+
+    def absence_on(self, on: date) -> Absence | None:
+        """The absence that covers a day; one without a keyholder counts before one with."""
+        covering = [each for each in self.absences if each.first_on <= on <= each.last_on]
+        return min(covering, key=lambda each: each.keyholder_id is not None, default=None)
+
+
+@dataclass(frozen=True)
+class GroupRecords:
+    """A group's digesters by code, its materials by code and its rules."""
+
+    group: Group
+    as_of: date
+    materials: Mapping[str, Material]
+    rules: LimitRules
+    digesters: Mapping[str, DigesterRecords]
+
+
+@lru_cache(maxsize=1)
+def published_rules() -> LimitRules:
+    """The table of limits, read once a process."""
+    return read_rules()
+
+
+def group_rules(group: Group) -> LimitRules:
+    """The rules every digester of the group starts from. One local rule switches cooked and
+    animal waste on together."""
+    local = group.animal_waste_rule.strip()
+    switched = dict.fromkeys(NEEDS_GROUP_SWITCH, local) if local else {}
+    return LimitRules(published_rules().rules, switched)
+
+
+def read_records(group: Group, as_of: date) -> GroupRecords:
+    """What was known on the evening before `as_of`, and on that day so far."""
+    digesters = list(
+        Digester.objects.of(group).select_related("place", "household").order_by("code")
+    )
+    first = as_of - timedelta(days=HISTORY_DAYS)
+    materials = known_materials(group)
+    fed = fed_history(group, digesters, materials, first, as_of - timedelta(days=1))
+    own_waste = _by_digester(
+        OwnWaste.objects.of(group).select_related("material").order_by("material__code")
+    )
+    refused: dict[int, set[str]] = defaultdict(set)
+    for digester_id, code in RefusedMaterial.objects.of(group).values_list(
+        "digester_id", "material__code"
+    ):
+        refused[digester_id].add(code)
+    readings = _by_digester(
+        Reading.objects.of(group)
+        .filter(withdrawn_at=None, on__gte=first, on__lte=as_of)
+        .order_by("taken_at", "id")
+    )
+    changes = _by_digester(StageChange.objects.of(group).order_by("since_on", "id"))
+    limit_changes = _by_digester(
+        LimitChange.objects.of(group)
+        .select_related("asked_by", "confirmed_by")
+        .order_by("asked_at", "id")
+    )
+    absences: dict[int, list[Absence]] = defaultdict(list)
+    for absence in (
+        Absence.objects.of(group)
+        .filter(place__digesters__isnull=False, last_on__gte=as_of)
+        .distinct()
+        .order_by("first_on", "id")
+    ):
+        absences[absence.place_id].append(absence)
+    return GroupRecords(
+        group=group,
+        as_of=as_of,
+        materials=materials,
+        rules=group_rules(group),
+        digesters={
+            digester.code: DigesterRecords(
+                digester=digester,
+                own_waste=tuple(own_waste[digester.pk]),
+                refused=frozenset(refused[digester.pk]),
+                readings=tuple(readings[digester.pk]),
+                changes=tuple(changes[digester.pk]),
+                limit_changes=tuple(limit_changes[digester.pk]),
+                absences=tuple(absences[digester.place_id]),
+                fed=fed[digester.code],
+            )
+            for digester in digesters
+        },
+    )
+
+
+def _by_digester(rows: Iterable[Row]) -> dict[int, list[Row]]:
+    grouped: dict[int, list[Row]] = defaultdict(list)
+    for row in rows:
+        grouped[row.digester_id].append(row)
+    return grouped
