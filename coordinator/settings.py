@@ -9,6 +9,7 @@ from pathlib import Path
 import environ
 from csp.constants import NONE, SELF
 
+from apps.api.framework import REST_FRAMEWORK, SPECTACULAR_SETTINGS  # noqa: F401
 from coordinator.local_secret import local_secret
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -40,6 +41,8 @@ INSTALLED_APPS = [
     "apps.supply",
     "apps.digesters",
     "apps.planning",
+    "apps.pickups",
+    "apps.api",
 ]
 
 MIDDLEWARE = [
@@ -141,5 +144,5 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 WORK_CONSUMERS: dict[str, str] = {}
 WORK_AFTER_FACT: dict[str, list[str]] = {}
 DAILY_WORK: dict[str, str] = {}
+INVARIANT_CHECKS = ["apps.ledger.queries.invariants.check_ledger"]
 
-REST_FRAMEWORK = {"DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema"}

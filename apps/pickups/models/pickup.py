@@ -1,0 +1,118 @@
+"""Carrying out assignments: one source to one digester on one day, by a person."""
+
+from __future__ import annotations
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from apps.digesters.models import Digester
+from apps.groups.models import GroupScoped, same_group
+from apps.kernel.quantities import MAX_FACT
+from apps.people.models import Member
+from apps.planning.models import Plan
+from apps.supply.models import Source, Stream
+
+
+class PickupState(models.TextChoices):
+    """`core.life.State` in words."""
+
+    ANNOUNCED = "announced", _("announced")
+    ACCEPTED = "accepted", _("accepted")
+    DECLINED = "declined", _("declined")
+    COLLECTED = "collected", _("collected")
+    DELIVERED = "delivered", _("delivered")
+    FAILED = "failed", _("did not happen")
+    WITHDRAWN = "withdrawn", _("withdrawn")
+
+
+class Pickup(GroupScoped):
+    """Keeps its identity across plans by (source, digester, day). A change of amounts or hours
+    raises `revision`, so that an answer to an older one is known for what it is."""
+
+    source = models.ForeignKey(Source, on_delete=models.PROTECT, related_name="pickups")
+    digester = models.ForeignKey(Digester, on_delete=models.PROTECT, related_name="pickups")
+    on = models.DateField()
+    plan = models.ForeignKey(Plan, on_delete=models.PROTECT, related_name="pickups")
+    fetcher = models.ForeignKey(
+        Member, null=True, on_delete=models.SET_NULL, related_name="pickups"
+    )
+    state = models.CharField(
+        max_length=10, choices=PickupState.choices, default=PickupState.ANNOUNCED
+    )
+    revision = models.PositiveIntegerField(default=1)
+    from_min = models.PositiveSmallIntegerField()
+    till_min = models.PositiveSmallIntegerField()
+    giver_weight_g = models.PositiveIntegerField(null=True)
+    changed_at = models.DateTimeField()
+
+    class Meta(GroupScoped.Meta):
+        ordering = ["on", "from_min", "source__code", "digester__code"]
+        constraints = [
+            *GroupScoped.Meta.constraints,
+            *same_group("source", "digester", "plan", "fetcher"),
+            models.UniqueConstraint(
+                fields=["source", "digester", "on"], name="pickups_pickup_once_a_day"
+            ),
+        ]
+        indexes = [models.Index(fields=["group", "on", "state"])]
+
+    def __str__(self) -> str:
+        return f"{self.source_id}→{self.digester_id} {self.on}"
+
+
+class PickupLine(GroupScoped):
+    """One batch within a pickup. Weights are net grams; empty until somebody weighed."""
+
+    pickup = models.ForeignKey(Pickup, on_delete=models.CASCADE, related_name="lines")
+    stream = models.ForeignKey(Stream, on_delete=models.PROTECT, related_name="pickup_lines")
+    batch_on = models.DateField()
+    planned_g = models.PositiveIntegerField()
+    collected_g = models.PositiveIntegerField(null=True)
+    delivered_g = models.PositiveIntegerField(null=True)
+
+    class Meta(GroupScoped.Meta):
+        ordering = ["stream__code", "batch_on"]
+        constraints = [
+            *GroupScoped.Meta.constraints,
+            *same_group("pickup", "stream"),
+            models.UniqueConstraint(
+                fields=["pickup", "stream", "batch_on"], name="pickups_line_once"
+            ),
+            models.CheckConstraint(
+                name="pickups_line_amounts",
+                condition=models.Q(planned_g__lte=MAX_FACT)
+                & (models.Q(collected_g=None) | models.Q(collected_g__lte=MAX_FACT))
+                & (models.Q(delivered_g=None) | models.Q(delivered_g__lte=MAX_FACT)),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.planned_g} g"
+
+
+class PickupEvent(GroupScoped):
+    """One step somebody took; never edited. `client_key` makes a repeat harmless; `acted_for`
+    is the person without a phone for whom a coordinator acted."""
+
+    pickup = models.ForeignKey(Pickup, on_delete=models.PROTECT, related_name="events")
+    revision = models.PositiveIntegerField()
+    step = models.CharField(max_length=12)
+    from_state = models.CharField(max_length=10)
+    to_state = models.CharField(max_length=10)
+    reason = models.CharField(max_length=40, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+    happened_at = models.DateTimeField()
+    by = models.ForeignKey(Member, null=True, on_delete=models.SET_NULL, related_name="+")
+    acted_for = models.ForeignKey(Member, null=True, on_delete=models.SET_NULL, related_name="+")
+    client_key = models.CharField(max_length=100)
+
+    class Meta(GroupScoped.Meta):
+        ordering = ["id"]
+        constraints = [
+            *GroupScoped.Meta.constraints,
+            *same_group("pickup", "by", "acted_for"),
+            models.UniqueConstraint(fields=["group", "client_key"], name="pickups_event_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.step} of {self.pickup_id}"
