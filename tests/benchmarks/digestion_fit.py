@@ -66,9 +66,7 @@ def main(per_kind: int, seed: int, stored: str | None = None) -> None:
             if row == rows.SLOW:
                 start[rows.SLOW_N] *= factor
                 start[rows.SLOW_C] *= factor
-        out = simulate(
-            start, inputs, activity=am, hydrolysis=ah, steps_per_day=STEPS, parameters=p
-        )
+        out = simulate(start, inputs, activity=am, hydrolysis=ah, steps_per_day=STEPS, parameters=p)
         gas = (reference_methane(out, volumes) - ch4) / scale
         acid = PH_WEIGHT * (np.maximum(out.ph, LOWEST_PH) - np.maximum(ph, LOWEST_PH)) / 0.1
         return np.concatenate([gas[counted], acid[counted]])

@@ -1,6 +1,6 @@
 """Derive fixtures/digestion/fractionation.csv from the published figures and stated assumptions.
 
-    python -m tests.benchmarks.digestion_fractions --write
+python -m tests.benchmarks.digestion_fractions --write
 """
 
 from __future__ import annotations

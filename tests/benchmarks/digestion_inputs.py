@@ -43,7 +43,9 @@ def inputs_of(
     return DailyInputs(loads, dilution, slurry_c)
 
 
-def reference_gas(results: DailyResults, slurry_c: np.ndarray, volumes_m3: np.ndarray) -> np.ndarray:
+def reference_gas(
+    results: DailyResults, slurry_c: np.ndarray, volumes_m3: np.ndarray
+) -> np.ndarray:
     """Gas as the reference counts it: wet volume at the digester, rescaled by 273.15/T [Nm3/d]."""
     kelvin = slurry_c + 273.15
     vapour = 0.0313 * np.exp(5290.0 * (1 / 298.15 - 1 / kelvin))

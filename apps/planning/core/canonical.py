@@ -1,0 +1,67 @@
+"""The canonical order of a problem, and its fingerprint: the same problem, however listed."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import fields, is_dataclass, replace
+
+from apps.planning.core.problem import Digester, Problem
+
+
+def sort_problem(problem: Problem) -> Problem:
+    """The same problem with every tuple sorted by code, so that no answer hangs on order."""
+    return replace(
+        problem,
+        materials=tuple(
+            replace(material, share_groups=tuple(sorted(set(material.share_groups))))
+            for material in sorted(problem.materials, key=lambda m: m.code)
+        ),
+        digesters=tuple(_sort_digester(d) for d in sorted(problem.digesters, key=lambda d: d.code)),
+        sources=tuple(sorted(problem.sources, key=lambda s: s.code)),
+        batches=tuple(sorted(problem.batches, key=lambda b: b.code)),
+        pairs=tuple(sorted(problem.pairs, key=lambda p: (p.source, p.digester))),
+        pins=tuple(sorted(problem.pins, key=lambda p: (p.batch, p.digester, p.day))),
+        bans=tuple(
+            sorted(
+                problem.bans,
+                key=lambda b: (b.source, b.digester, -1 if b.day is None else b.day),
+            )
+        ),
+        started=tuple(
+            sorted(problem.started, key=lambda p: (p.batch, p.digester, p.day, p.amount_g))
+        ),
+        previous=tuple(
+            sorted(problem.previous, key=lambda p: (p.batch, p.digester, p.day, p.amount_g))
+        ),
+    )
+
+
+def hash_problem(problem: Problem) -> str:
+    """SHA-256 (hex) of the canonical problem."""
+    text = _spell(sort_problem(problem))
+    return hashlib.sha256(text.encode("utf-8")).hexdigest()
+
+
+def _sort_digester(digester: Digester) -> Digester:
+    return replace(
+        digester,
+        share_caps=tuple(
+            sorted(digester.share_caps, key=lambda c: (c.group, c.basis, c.share_ppm))
+        ),
+        own_waste=tuple(
+            sorted(digester.own_waste, key=lambda w: (w.day, w.material, w.amount_g))
+        ),
+        stock=tuple(sorted(digester.stock, key=lambda lot: lot.code)),
+    )
+
+
+def _spell(value: object) -> str:
+    """A text that is equal exactly for equal values (`repr` of a set has no fixed order)."""
+    if isinstance(value, frozenset):
+        return "{" + ",".join(sorted(_spell(item) for item in value)) + "}"
+    if isinstance(value, tuple):
+        return "(" + ",".join(_spell(item) for item in value) + ")"
+    if is_dataclass(value) and not isinstance(value, type):
+        parts = (f"{f.name}={_spell(getattr(value, f.name))}" for f in fields(value))
+        return f"{type(value).__name__}({','.join(parts)})"
+    return repr(value)

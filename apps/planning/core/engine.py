@@ -1,0 +1,131 @@
+"""The one file that knows the linear and mixed-integer engine (HiGHS).
+
+One thread, fixed seed, and limits in nodes or simplex iterations repeat exactly; a limit in
+seconds does not, and is for previews only.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from importlib.metadata import version
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+ENGINE = f"highs {version('highspy')}"
+FEASIBILITY = 1e-7
+
+
+@dataclass(frozen=True)
+class Program:
+    """min cost @ x, row_lower <= matrix @ x <= row_upper, lower <= x <= upper, some x whole."""
+
+    cost: Floats
+    matrix: sparse.csc_matrix
+    row_lower: Floats
+    row_upper: Floats
+    lower: Floats
+    upper: Floats
+    integral: Bools
+
+
+@dataclass(frozen=True)
+class Answer:
+    """`x` None when nothing was found. `bound` is valid for the minimum; `proved` that it is
+    reached within the asked gap."""
+
+    x: Floats | None
+    value: float
+    bound: float
+    proved: bool
+    infeasible: bool = False
+    row_duals: Floats | None = None
+    reduced_costs: Floats | None = None
+
+
+def solve_relaxation(
+    program: Program, *, seed: int = 0, seconds: float | None = None, method: str = "choose"
+) -> Answer:
+    """The linear relaxation, with duals."""
+    highs = _load(program, relaxed=True, seed=seed, seconds=seconds)
+    highs.setOptionValue("solver", method)
+    highs.run()
+    return _read(highs, relaxed=True)
+
+
+def solve_whole(
+    program: Program,
+    *,
+    start: Floats | None = None,
+    seed: int = 0,
+    nodes: int | None = None,
+    gap: float = 0.0,
+    seconds: float | None = None,
+    effort: float | None = None,
+) -> Answer:
+    """The mixed-integer program, from `start` if given."""
+    highs = _load(program, relaxed=False, seed=seed, seconds=seconds)
+    highs.setOptionValue("mip_rel_gap", gap)
+    highs.setOptionValue("mip_abs_gap", 1e-6)
+    if nodes is not None:
+        highs.setOptionValue("mip_max_nodes", nodes)
+    if effort is not None:
+        highs.setOptionValue("mip_heuristic_effort", effort)
+    if start is not None:
+        solution = highspy.HighsSolution()
+        solution.col_value = list(start)
+        highs.setSolution(solution)
+    highs.run()
+    return _read(highs, relaxed=False)
+
+
+def _load(program: Program, *, relaxed: bool, seed: int, seconds: float | None) -> highspy.Highs:
+    highs = highspy.Highs()
+    highs.setOptionValue("output_flag", False)
+    highs.setOptionValue("threads", 1)
+    highs.setOptionValue("random_seed", seed)
+    highs.setOptionValue("primal_feasibility_tolerance", FEASIBILITY)
+    highs.setOptionValue("mip_feasibility_tolerance", FEASIBILITY)
+    if seconds is not None:
+        highs.setOptionValue("time_limit", max(seconds, 0.0))
+    matrix = program.matrix
+    lp = highspy.HighsLp()
+    lp.num_row_, lp.num_col_ = matrix.shape
+    lp.col_cost_ = program.cost
+    lp.col_lower_, lp.col_upper_ = program.lower, program.upper
+    lp.row_lower_, lp.row_upper_ = program.row_lower, program.row_upper
+    lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    lp.a_matrix_.start_ = matrix.indptr.astype(np.int32)
+    lp.a_matrix_.index_ = matrix.indices.astype(np.int32)
+    lp.a_matrix_.value_ = matrix.data
+    if not relaxed and program.integral.any():
+        kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+        lp.integrality_ = [kinds[int(flag)] for flag in program.integral]
+    highs.passModel(lp)
+    return highs
+
+
+def _read(highs: highspy.Highs, *, relaxed: bool) -> Answer:
+    status = highs.getModelStatus()
+    info = highs.getInfo()
+    found = info.primal_solution_status == highspy.kSolutionStatusFeasible
+    proved = status == highspy.HighsModelStatus.kOptimal
+    solution = highs.getSolution()
+    x = np.array(solution.col_value) if found else None
+    value = float(info.objective_function_value) if found else float("inf")
+    if relaxed:
+        bound = value if proved else -float("inf")
+    else:
+        bound = float(info.mip_dual_bound)
+    infeasible = status in (
+        highspy.HighsModelStatus.kInfeasible,
+        highspy.HighsModelStatus.kUnboundedOrInfeasible,
+    )
+    duals = np.array(solution.row_dual) if relaxed and proved else None
+    reduced = np.array(solution.col_dual) if relaxed and proved else None
+    return Answer(x, value, bound, proved, infeasible, duals, reduced)
