@@ -22,7 +22,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('code', models.SlugField(max_length=40)),
+                ('code', models.SlugField(max_length=60)),
                 ('kind', models.CharField(choices=[('source', 'source'), ('kitchen', 'own kitchens'), ('digester', 'digester'), ('variance', 'named variance'), ('carrier', 'carrier'), ('bin', 'bin'), ('composted', 'composted'), ('returned', 'returned'), ('discarded', 'discarded'), ('spoiled', 'spoiled')], max_length=12)),
                 ('name', models.CharField(max_length=120)),
                 ('group', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='groups.group')),

@@ -30,10 +30,16 @@ BOUNDARIES = frozenset(
 
 
 class Account(Coded):
-    """One place in the book of grams."""
+    """One place in the book of grams. Its code is its kind, a hyphen and its owner's code."""
 
+    code = models.SlugField(max_length=60)
     kind = models.CharField(max_length=12, choices=AccountKind.choices)
     name = models.CharField(max_length=120)
+
+    @property
+    def is_boundary(self) -> bool:
+        """Whether grams come into the book or leave it here."""
+        return self.kind in BOUNDARIES
 
 
 class Balance(GroupScoped):
