@@ -7,6 +7,7 @@ from apps.digesters.core.facts import QUANTITIES, DayConditions, DigesterFacts
 from apps.digesters.core.limit_sentences import SUSPENDED_SENTENCES, say_limit
 from apps.digesters.core.rules import LimitRules, Rule
 from apps.digesters.core.share_caps import refused_groups, share_caps
+from apps.digesters.core.sizing import slurry_for_retention
 from apps.digesters.core.stage_limits import stage_limits
 from apps.digesters.core.stages import UNFED
 from apps.digesters.core.temperature_caps import hrt_floor, olr_cap
@@ -96,7 +97,7 @@ def _standing(digester: DigesterFacts, day: DayConditions, rules: LimitRules) ->
     celsius = f"{day.coldest_slurry_c:.1f}"
     olr, olr_rule = olr_cap(rules, day.coldest_slurry_c)
     days, hrt_rule = hrt_floor(rules, day.coldest_slurry_c)
-    hrt_ml = digester.working_volume_ml / days
+    hrt_ml = slurry_for_retention(digester.working_volume_ml, days)
     limits = [
         Limit(
             "plate_feed", "feed_g", feed_g,

@@ -1,0 +1,60 @@
+"""Slurry follows the air late and damped."""
+
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from apps.digesters.core.slurry_temperature import (
+    LAG_DAYS,
+    SlurryReading,
+    coldest_expected_c,
+    expect_slurry_c,
+)
+from apps.kernel.figures import FigureError
+
+# An invented town with a mild winter, monthly means, January first.
+TOWN = (9.0, 10.0, 13.0, 16.0, 20.0, 24.0, 27.0, 27.0, 23.0, 18.0, 13.0, 10.0)
+DATES = st.dates(date(2029, 1, 1), date(2032, 12, 31))
+LAGS = st.sampled_from(sorted(LAG_DAYS.values()))
+
+
+def test_constant_air_makes_constant_slurry() -> None:
+    assert expect_slurry_c([26.0] * 12, date(2030, 2, 3), 30) == pytest.approx(26.0)
+
+
+def test_slurry_lags_behind_the_air() -> None:
+    """A straight rise of the air by r a day is followed r x lag behind (first-order lag)."""
+    # Between mid-March and mid-June TOWN rises about 3.5 K a month of 30.4 days.
+    lag = expect_slurry_c(TOWN, date(2030, 6, 5), 5) - expect_slurry_c(TOWN, date(2030, 6, 5), 10)
+    assert lag == pytest.approx(5 * 4.0 / 30.44, rel=0.05)
+
+
+def test_a_reading_shifts_and_fades() -> None:
+    on = date(2030, 7, 1)
+    plain = expect_slurry_c(TOWN, on, 10)
+    reading = SlurryReading(on, plain - 4)
+    assert expect_slurry_c(TOWN, on, 10, reading) == pytest.approx(plain - 4)
+    later = on + timedelta(days=10)
+    fallen = expect_slurry_c(TOWN, later, 10) - expect_slurry_c(TOWN, later, 10, reading)
+    assert fallen == pytest.approx(4 / 2.718281828, rel=1e-6)
+    future = SlurryReading(on + timedelta(days=1), 40)
+    assert expect_slurry_c(TOWN, on, 10, future) == plain
+
+
+def test_coldest_of_the_week_ahead() -> None:
+    on = date(2030, 10, 10)  # autumn: the last day is the coldest
+    assert coldest_expected_c(TOWN, on, 10) == expect_slurry_c(TOWN, on + timedelta(days=6), 10)
+
+
+@given(DATES, LAGS)
+def test_slurry_stays_within_the_years_air(on: date, lag_days: float) -> None:
+    assert min(TOWN) <= expect_slurry_c(TOWN, on, lag_days) <= max(TOWN)
+    assert coldest_expected_c(TOWN, on, lag_days) <= expect_slurry_c(TOWN, on, lag_days)
+
+
+@pytest.mark.parametrize("normals", [[20.0] * 11, [20.0] * 11 + [float("nan")], [99.0] * 12])
+def test_impossible_normals_are_refused(normals: list[float]) -> None:
+    with pytest.raises(FigureError):
+        expect_slurry_c(normals, date(2030, 1, 1), 10)
