@@ -44,7 +44,7 @@ def _carried(model: Model, x: Floats) -> Floats:
     flows = model.flows
     return np.bincount(
         flows.visit, weights=x[: len(flows.visit)], minlength=len(model.visits.column)
-    )
+    ).astype(float)
 
 
 def _too_small(model: Model, x: Floats) -> np.ndarray:  # type: ignore[type-arg]

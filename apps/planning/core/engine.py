@@ -87,6 +87,7 @@ def solve_whole(
 def _load(program: Program, *, relaxed: bool, seed: int, seconds: float | None) -> highspy.Highs:
     highs = highspy.Highs()
     highs.setOptionValue("output_flag", False)
+    highs.setOptionValue("log_to_console", False)
     highs.setOptionValue("threads", 1)
     highs.setOptionValue("random_seed", seed)
     highs.setOptionValue("primal_feasibility_tolerance", FEASIBILITY)

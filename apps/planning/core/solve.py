@@ -9,6 +9,7 @@ import numpy as np
 
 from apps.planning.core.arrays import WISH_UNITS, Floats, Model, build_model
 from apps.planning.core.canonical import hash_problem, sort_problem
+from apps.planning.core.check_problem import Fault, ProblemError, check_problem
 from apps.planning.core.dive import dive
 from apps.planning.core.engine import ENGINE, solve_relaxation
 from apps.planning.core.measure import list_left_over, measure_wishes
@@ -27,10 +28,6 @@ class Limits:
     seconds: float | None = None
 
 
-class ImpossibleProblem(ValueError):
-    """Pins and started pickups that no plan can keep together."""
-
-
 def solve(
     problem: Problem,
     *,
@@ -41,14 +38,17 @@ def solve(
     """The best plan found for `problem`, with a valid bound per wish."""
     limits = limits or Limits()
     started_at = time.monotonic()
+    faults = check_problem(problem)
+    if faults:
+        raise ProblemError(faults)
     problem = sort_problem(problem)
     model = build_model(problem)
     answer = solve_relaxation(aim(whole_part(model), FIRST_WISHES), seed=seed)
     if answer.x is None:
-        raise ImpossibleProblem("The pins and started pickups cannot all be kept.")
+        raise ProblemError([Fault("pins", "they cannot all be kept together.")], problem.pins)
     x = dive(model, answer.x)
     if x is None:
-        raise ImpossibleProblem("The pins and started pickups cannot all be kept.")
+        raise ProblemError([Fault("pins", "they cannot all be kept together.")], problem.pins)
     del started_at
     return _conclude(model, x, seed=seed, iterations=1, stopped_by="iterations")
 
