@@ -137,18 +137,14 @@ def main(per_kind: int, seed: int, stored: str | None = None) -> None:
             record = DayRecord(
                 on, _portion(s.feed_kg[day]), s.water_l[day], s.slurry_c[day], gas, looked, strip
             )
-            tracked.append(
-                Tracked(states[place].digester, s.volume_m3, states[place], (record,))
-            )
+            tracked.append(Tracked(states[place].digester, s.volume_m3, states[place], (record,)))
         states = [nights[-1].state for nights in track(tracked)]
         ensemble = joined([state.ensemble for state in states])
         believed[day] = np.median(ensemble.factors[ACTIVITY], axis=1)
         ahead = slice(day + 1, min(day + 1 + HORIZON, DAYS))
         if day + 1 >= DAYS:
             break
-        coming = forecast(
-            ensemble, FeedPlan(loads[ahead], dilution[ahead], slurry[ahead]), volumes
-        )
+        coming = forecast(ensemble, FeedPlan(loads[ahead], dilution[ahead], slurry[ahead]), volumes)
         true_unit = np.array([1.0 + home.burner_error for home in homes])
         sound = ph[ahead].min(axis=0) > HEALTHY_PH
         for place in range(count):
@@ -157,11 +153,7 @@ def main(per_kind: int, seed: int, stored: str | None = None) -> None:
             for name, days in (("day", 1), ("week", HORIZON)):
                 truth = dry[day + 1 : day + 1 + days].sum(axis=0) * true_unit
                 for place in np.flatnonzero(sound):
-                    b = (
-                        coming.gas_band(place, 0)
-                        if days == 1
-                        else coming.total_gas_band(place)
-                    )
+                    b = coming.gas_band(place, 0) if days == 1 else coming.total_gas_band(place)
                     inside[name].append(np.array(b.low <= truth[place] <= b.high))
                     errors[name].append(np.array(b.middle / max(truth[place], 1e-6) - 1.0))
 
@@ -196,9 +188,7 @@ def _report(
             window = alarm[max(day - LEAD_MOST, 0) : max(day - LEAD_LEAST + 1, 0), k]
             hits[those[k].kind].append(bool(window.any()))
         every = [hit for kind in KINDS for hit in hits[kind]]
-        kinds = "  ".join(
-            f"{kind} {sum(h)}/{len(h)}" for kind, h in hits.items() if h
-        )
+        kinds = "  ".join(f"{kind} {sum(h)}/{len(h)}" for kind, h in hits.items() if h)
         of_days = alarm[ALARMS_FROM_DAY : DAYS - 1, healthy].mean()
         ever = alarm[:, healthy].any(axis=0).mean()
         print(f"  {level:12.1f} {sum(every):10d}/{len(every)} = {np.mean(every):4.0%}"

@@ -49,9 +49,7 @@ class Portion:
         return self.fresh_kg * self.vs_per_kg
 
 
-def load_of(
-    portions: Sequence[Portion], water_l: float, slurry_m3: float
-) -> tuple[Floats, float]:
+def load_of(portions: Sequence[Portion], water_l: float, slurry_m3: float) -> tuple[Floats, float]:
     """A day's load (LOAD_ROWS,) [kgCOD/m3/d, kmol/m3/d] and its dilution [1/d]; 1 kg = 1 L.
 
     Water and portions may be zero; `slurry_m3` is the working volume and must be positive.

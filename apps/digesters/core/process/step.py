@@ -151,9 +151,15 @@ def advance(x: Floats, day: DayConditions, p: ProcessParameters) -> tuple[Floats
     carbon_needed = _carbon_per_dissolved(p) * dissolved
     lacking = carbon_needed - carbon_freed > x[CARBON]
     if lacking.any():
-        slowed = np.where(lacking, x[CARBON] / np.where(lacking, carbon_needed - carbon_freed, 1), 1)
+        slowed = np.where(
+            lacking, x[CARBON] / np.where(lacking, carbon_needed - carbon_freed, 1), 1
+        )
         fast_share, slow_share = fast_share * slowed, slow_share * slowed
-        from_fast, from_slow, from_fibre = from_fast * slowed, from_slow * slowed, from_fibre * slowed
+        from_fast, from_slow, from_fibre = (
+            from_fast * slowed,
+            from_slow * slowed,
+            from_fibre * slowed,
+        )
         fibre_dissolved, dissolved = fibre_dissolved * slowed, dissolved * slowed
         carbon_freed, carbon_needed = carbon_freed * slowed, carbon_needed * slowed
     nitrogen_freed = fast_share * x[FAST_N] + slow_share * x[SLOW_N] + p.n_fibre * fibre_dissolved
