@@ -42,6 +42,7 @@ INSTALLED_APPS = [
     "apps.digesters",
     "apps.planning",
     "apps.pickups",
+    "apps.notices",
     "apps.api",
 ]
 

@@ -7,8 +7,9 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.digesters.models import Digester
 from apps.groups.models import GroupScoped, same_group
-from apps.kernel.quantities import MAX_FACT
+from apps.kernel.quantities import MAX_FACT, in_thousands
 from apps.people.models import Member
+from apps.places.core.hours import clock
 from apps.planning.models import Plan
 from apps.supply.models import Source, Stream
 
@@ -59,6 +60,16 @@ class Pickup(GroupScoped):
     def __str__(self) -> str:
         return f"{self.source_id}→{self.digester_id} {self.on}"
 
+    @property
+    def from_clock(self) -> str:
+        """When it may begin, as a clock shows it."""
+        return clock(self.from_min)
+
+    @property
+    def till_clock(self) -> str:
+        """When it must be over."""
+        return clock(self.till_min)
+
 
 class PickupLine(GroupScoped):
     """One batch within a pickup. Weights are net grams; empty until somebody weighed."""
@@ -88,6 +99,11 @@ class PickupLine(GroupScoped):
 
     def __str__(self) -> str:
         return f"{self.planned_g} g"
+
+    @property
+    def planned_kg(self) -> str:
+        """Planned kilograms, in plain digits."""
+        return in_thousands(self.planned_g)
 
 
 class PickupEvent(GroupScoped):

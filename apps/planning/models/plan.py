@@ -7,6 +7,7 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.digesters.models import Digester
 from apps.groups.models import GroupScoped, same_group
+from apps.kernel.quantities import in_thousands
 from apps.people.models import Member
 from apps.supply.models import Destination, Source, Stream
 
@@ -142,3 +143,8 @@ class LeftOver(GroupScoped):
 
     def __str__(self) -> str:
         return f"{self.amount_g} g of {self.batch_on}"
+
+    @property
+    def amount_kg(self) -> str:
+        """Kilograms, in plain digits."""
+        return in_thousands(self.amount_g)

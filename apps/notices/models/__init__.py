@@ -1,0 +1,5 @@
+"""Notices."""
+
+from apps.notices.models.notice import Notice, NoticeState
+
+__all__ = ["Notice", "NoticeState"]

@@ -1,0 +1,123 @@
+"""A pickup was carried out: write down what was collected and what arrived.
+
+One downward call to the ledger in the same transaction, under a key made from the pickup, so
+that a repeat changes nothing.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from uuid import UUID
+
+from django.db import transaction
+from django.utils.translation import gettext_lazy as _
+
+from apps.groups.models import Group
+from apps.kernel.errors import NeedsConfirmation, Refused
+from apps.kernel.quantities import MAX_FACT, in_thousands
+from apps.ledger.models import AccountKind
+from apps.ledger.operations.record_collection import record_collection
+from apps.pickups.core.weights import is_unusual
+from apps.pickups.models import Pickup, PickupLine
+from apps.pickups.operations.take_step import Act, begin_step, tell
+
+
+class WeightUnreadable(Refused):
+    """A weight that no pickup can have."""
+
+    code = "weight_unreadable"
+
+
+class WeightUnusual(NeedsConfirmation):
+    """At least three times what was planned."""
+
+    code = "weight_unusual"
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """Net grams of one line: collected = delivered + set aside."""
+
+    collected_g: int
+    delivered_g: int
+
+
+def complete_pickup(
+    group: Group,
+    pickup_uuid: UUID,
+    act: Act,
+    *,
+    weights: Mapping[UUID, Weight] | None = None,
+    is_confirmed: bool = False,
+) -> tuple[Pickup, bool]:
+    """Return the pickup and whether this was new.
+
+    `weights` by line; a line left out weighed what was planned. Three times the planned amount
+    or more raises `WeightUnusual` unless `is_confirmed`.
+    """
+    with transaction.atomic():
+        pickup, is_new = begin_step(group, pickup_uuid, act)
+        if not is_new:
+            return pickup, False
+        lines = list(pickup.lines.select_related("stream__material"))
+        weighed = _weigh(lines, weights or {}, is_confirmed=is_confirmed)
+        delivered_g, rejected_g = defaultdict(int), defaultdict(int)
+        for line in lines:
+            weight = weighed[line.uuid]
+            line.collected_g, line.delivered_g = weight.collected_g, weight.delivered_g
+            delivered_g[line.stream.material] += weight.delivered_g
+            rejected_g[line.stream.material] += weight.collected_g - weight.delivered_g
+        PickupLine.unscoped.bulk_update(lines, ["collected_g", "delivered_g"])
+        if any(weight.collected_g for weight in weighed.values()):
+            record_collection(
+                group,
+                source_account=pickup.source.account,
+                bin_account=pickup.digester.bin_account,
+                delivered_g=dict(delivered_g),
+                rejected_g=dict(rejected_g),
+                rejected_to=AccountKind.DISCARDED,
+                happened_at=act.now,
+                now=act.now,
+                client_key=f"pickup-{pickup.uuid}",
+                recorded_by_uuid=act.actor.member.uuid if act.actor.member else None,
+            )
+        tell(pickup, act, {"delivered_g": sum(delivered_g.values())})
+    return pickup, True
+
+
+def _weigh(
+    lines: list[PickupLine], weights: Mapping[UUID, Weight], *, is_confirmed: bool
+) -> dict[UUID, Weight]:
+    """One believable weight for each line."""
+    known = {line.uuid for line in lines}
+    if weights.keys() - known:
+        raise WeightUnreadable(_("A weight was given for something that is not in this pickup."))
+    weighed = {}
+    for line in lines:
+        weight = weights.get(line.uuid, Weight(line.planned_g, line.planned_g))
+        if not 0 <= weight.delivered_g <= weight.collected_g <= MAX_FACT:
+            raise WeightUnreadable(
+                _(
+                    "%(arrived)s kg cannot arrive of %(collected)s kg collected. Check both figures."
+                ),
+                figures={
+                    "arrived": in_thousands(weight.delivered_g),
+                    "collected": in_thousands(weight.collected_g),
+                },
+            )
+        if is_unusual(weight.collected_g, line.planned_g) and not is_confirmed:
+            raise WeightUnusual(
+                _("%(given)s kg is far more than the %(planned)s kg planned. Is it right?"),
+                figures={
+                    "given": in_thousands(weight.collected_g),
+                    "planned": in_thousands(line.planned_g),
+                },
+            )
+        weighed[line.uuid] = weight
+    if not any(weight.collected_g for weight in weighed.values()):
+        raise WeightUnreadable(
+            _("A pickup of 0 kg did not happen. Say so, with the reason, instead.")
+        )
+    return weighed

@@ -1,0 +1,122 @@
+"""Take one step in a pickup's life: once, by somebody who may, from a state that allows it.
+
+The pickup's row is locked first, so that two phones at once see each other's step. A repeat
+under the same client key returns the pickup as it is now and writes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.http import Http404
+from django.utils.translation import gettext_lazy as _
+
+from apps.groups.models import Group
+from apps.groups.operations.record_fact import record_fact
+from apps.kernel.errors import Conflict
+from apps.people.models import Member
+from apps.pickups.core.life import Party, State, Step, check_step
+from apps.pickups.models import Pickup, PickupEvent
+
+
+class KeyUsedElsewhere(Conflict):
+    """The client key stands for a step of another pickup, or another step."""
+
+    code = "key_used_elsewhere"
+
+
+class PickupChanged(Conflict):
+    """The person answered to an older revision."""
+
+    code = "pickup_changed"
+
+
+@dataclass(frozen=True, slots=True)
+class Actor:
+    """Who acts, in what capacity, and for whom if that is somebody else."""
+
+    member: Member | None
+    party: Party
+    acted_for: Member | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Act:
+    """One step as it is asked for. `revision` is what the person saw; None: whatever it is."""
+
+    step: Step
+    actor: Actor
+    client_key: str
+    now: datetime
+    reason: str = ""
+    note: str = ""
+    revision: int | None = None
+
+
+def take_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]:
+    """Return the pickup and whether this was new. Facts: `pickup_<state reached>`."""
+    with transaction.atomic():
+        pickup, is_new = begin_step(group, pickup_uuid, act)
+        if is_new:
+            tell(pickup, act)
+    return pickup, is_new
+
+
+def begin_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]:
+    """Lock, check and write the step inside the caller's transaction."""
+    pickup = (
+        Pickup.objects.of(group)
+        .select_for_update(of=("self",))
+        .select_related("source__account", "digester__bin_account")
+        .filter(uuid=pickup_uuid)
+        .first()
+    )
+    if pickup is None:
+        raise Http404
+    earlier = PickupEvent.objects.of(group).filter(client_key=act.client_key).first()
+    if earlier is not None:
+        if (earlier.pickup_id, earlier.step) != (pickup.pk, act.step.name):
+            raise KeyUsedElsewhere(
+                _("This was already sent for something else. Reload the page and try again.")
+            )
+        return pickup, False
+    check_step(act.step, State(pickup.state), act.actor.party, act.reason)
+    if act.revision is not None and act.revision != pickup.revision:
+        raise PickupChanged(
+            _("The plan changed since you opened this page. Look again before you answer.")
+        )
+    PickupEvent.unscoped.create(
+        group=group,
+        pickup=pickup,
+        revision=pickup.revision,
+        step=act.step.name,
+        from_state=pickup.state,
+        to_state=act.step.target,
+        reason=act.reason,
+        note=act.note,
+        happened_at=act.now,
+        by=act.actor.member,
+        acted_for=act.actor.acted_for,
+        client_key=act.client_key,
+    )
+    pickup.state = act.step.target
+    pickup.changed_at = act.now
+    pickup.save(update_fields=["state", "changed_at"])
+    return pickup, True
+
+
+def tell(pickup: Pickup, act: Act, figures: Mapping[str, Any] | None = None) -> None:
+    """Record the fact of the step, for notices, re-planning and learning."""
+    record_fact(
+        pickup.group,
+        f"pickup_{pickup.state}",
+        happened_at=act.now,
+        subject_uuid=pickup.uuid,
+        payload={"on": pickup.on.isoformat(), "reason": act.reason, **(figures or {})},
+        actor_uuid=act.actor.member.uuid if act.actor.member else None,
+    )

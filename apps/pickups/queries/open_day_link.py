@@ -1,0 +1,55 @@
+"""Whose page a link opens; reading it changes nothing."""
+
+from __future__ import annotations
+
+from datetime import datetime
+
+from django.utils.translation import gettext_lazy as _
+
+from apps.kernel.errors import Refused
+from apps.people.models import hash_token
+from apps.pickups.models import DayLink
+
+TOKEN_LENGTH = 22
+"""Characters of 16 random bytes in URL-safe base 64 without padding (RFC 4648, section 5)."""
+
+
+class DayLinkOver(Refused):
+    """The link is unknown, too old, or the task went to somebody else."""
+
+    code = "day_link_over"
+    status = 410
+
+
+def open_day_link(token: str, *, now: datetime) -> DayLink:
+    """Return the link, or raise `DayLinkOver` with whom to ask."""
+    link = (
+        DayLink.unscoped.select_related(
+            "group", "member__user", "digester__place", "digester__household", "source__place"
+        )
+        .filter(token_hash=hash_token(token))
+        .first()
+        if len(token) == TOKEN_LENGTH
+        else None
+    )
+    if link is None:
+        raise DayLinkOver(_("This link is not known. Open the newest message from your group."))
+    if link.ended_at is not None or _went_elsewhere(link):
+        raise DayLinkOver(
+            _("This task went to somebody else in %(group)s. Ask the coordinator."),
+            figures={"group": link.group.name},
+        )
+    if now >= link.expires_at:
+        raise DayLinkOver(
+            _("This link was for %(day)s and is over. Open the newest message from %(group)s."),
+            figures={"day": link.on.isoformat(), "group": link.group.name},
+        )
+    return link
+
+
+def _went_elsewhere(link: DayLink) -> bool:
+    """Whether the person no longer looks after what the link is about."""
+    if link.member.left_at is not None:
+        return True
+    owner_id = link.digester.household_id if link.digester else link.source.contact_id
+    return owner_id != link.member_id
