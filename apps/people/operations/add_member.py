@@ -30,7 +30,7 @@ def add_member(
         email=email or (user.email if user else ""),
         language=language or group.language,
     )
-    member.full_clean()
+    member.full_clean(exclude=["left_at", *([] if user else ["user"])])
     member.save()
     MemberRole.unscoped.bulk_create(
         MemberRole(group=group, member=member, role=role) for role in sorted(set(roles))
