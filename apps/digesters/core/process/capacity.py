@@ -1,16 +1,17 @@
-"""The largest constant daily feed that nine members in ten survive, and what it may do.
+"""The largest constant daily feed that nine members in ten survive.
 
-The model may only lower what the rules allow. By itself it lowers to the minimum at most; below,
-only together with an observation. A digester nobody has read for a week is never raised.
+The search stops at the figure of the rules, so the model can only lower it. How far it may lower a
+day's maximum by itself is for the limits to say (apps.digesters.core.limits).
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
+from math import floor
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from apps.digesters.core.process.ensemble import Ensemble, run_day
 from apps.digesters.core.process.forecast import FeedPlan
@@ -23,8 +24,7 @@ MEMBERS_SAFE: Final = 0.90
 HORIZON_D: Final = 7
 # Each halving narrows the answer by half: 7 leave under 1 % of the rules' figure.
 HALVINGS: Final = 7
-TOGETHER: Final = 32
-STALE_READING_D: Final = 7
+TOGETHER: Final = 80
 
 
 @dataclass(frozen=True)
@@ -52,8 +52,12 @@ class ModelCapacity:
 
     feed_kg_per_day: Floats
     vs_g_per_day: Floats
-    at_limit: Floats
+    at_limit: NDArray[np.bool_]
     safe_share: Floats  # members that stay safe at the rules' figure [-]
+
+    def model_vs_g(self, digester: int) -> int | None:
+        """What the model advises at most [g VS/d]; None where the rules bind first."""
+        return None if self.at_limit[digester] else floor(self.vs_g_per_day[digester])
 
 
 def largest_feed(
@@ -106,7 +110,7 @@ class _Trial:
     base: FeedPlan | None
     safe_ph: float
 
-    def safe_share(self, some: Floats, feed_kg: Floats) -> Floats:
+    def safe_share(self, some: NDArray[np.intp], feed_kg: Floats) -> Floats:
         """Share of members that stay at the safe pH or above when fed so, for some digesters."""
         ahead = self.ensemble.part(some)
         lowest = np.full((len(some), ahead.members), np.inf)
@@ -121,49 +125,3 @@ class _Trial:
             )
             np.minimum(lowest, ph, out=lowest)
         return np.asarray((lowest >= self.safe_ph).mean(axis=1))
-
-
-class Binds(StrEnum):
-    """What set a daily maximum."""
-
-    RULES = "rules"
-    MODEL = "model"
-    MODEL_AT_MINIMUM = "model_at_minimum"
-    MODEL_WITH_OBSERVATION = "model_with_observation"
-    NO_READINGS = "no_readings"
-
-
-@dataclass(frozen=True)
-class BoundedFeed:
-    """A daily maximum after the model has had its say [g], and what bound."""
-
-    maximum_g: float
-    binds: Binds
-
-
-def bound_by_model(
-    rules_g: float,
-    model_g: float | None,
-    minimum_g: float,
-    *,
-    observed_trouble: bool,
-    days_since_reading: int | None,
-    yesterday_g: float | None,
-) -> BoundedFeed:
-    """Daily maximum: the rules', lowered by the model, never raised [g].
-
-    `model_g` is None where there is no model yet. `observed_trouble` is a strip under 6.8, a sour
-    smell, or gas down on the same feed. `days_since_reading` None means never read.
-    """
-    maximum, binds = rules_g, Binds.RULES
-    stale = days_since_reading is None or days_since_reading >= STALE_READING_D
-    if stale and yesterday_g is not None and yesterday_g < maximum:
-        maximum, binds = yesterday_g, Binds.NO_READINGS
-    if model_g is None or model_g >= maximum:
-        return BoundedFeed(maximum, binds)
-    if observed_trouble:
-        return BoundedFeed(max(model_g, 0.0), Binds.MODEL_WITH_OBSERVATION)
-    floor = min(minimum_g, maximum)
-    if model_g < floor:
-        return BoundedFeed(floor, Binds.MODEL_AT_MINIMUM)
-    return BoundedFeed(model_g, Binds.MODEL)

@@ -109,24 +109,32 @@ def solve_hydrogen(
         if largest < STEP_TOLERANCE:
             return h
     unsettled = np.abs(step) >= STEP_TOLERANCE
-    h = np.array(h)
-    h[unsettled] = _bisect(*(np.broadcast_to(x, h.shape)[unsettled] for x in (
-        nitrogen, carbon, acid_charge, strong, k.nh4, k.co2, k.water
-    )), k.acid)  # fmt: skip
-    return h
+    own = {
+        name: np.broadcast_to(value, h.shape)[unsettled]
+        for name, value in (
+            ("nitrogen", nitrogen),
+            ("carbon", carbon),
+            ("acid_charge", acid_charge),
+            ("strong", strong),
+        )
+    }
+    settled = h.copy()
+    settled[unsettled] = _bisect(
+        **own,
+        k=Equilibria(
+            co2=np.broadcast_to(k.co2, h.shape)[unsettled],
+            nh4=np.broadcast_to(k.nh4, h.shape)[unsettled],
+            water=np.broadcast_to(k.water, h.shape)[unsettled],
+            acid=k.acid,
+            co2_in_equilibrium=np.broadcast_to(k.co2_in_equilibrium, h.shape)[unsettled],
+        ),
+    )
+    return settled
 
 
 def _bisect(
-    nitrogen: Floats,
-    carbon: Floats,
-    acid_charge: Floats,
-    strong: Floats,
-    nh4: Floats,
-    co2: Floats,
-    water: Floats,
-    acid: float,
+    nitrogen: Floats, carbon: Floats, acid_charge: Floats, strong: Floats, k: Equilibria
 ) -> Floats:
-    k = Equilibria(co2=co2, nh4=nh4, water=water, acid=acid, co2_in_equilibrium=co2)
     low = np.full(nitrogen.shape, PH_LOWEST)
     high = np.full(nitrogen.shape, PH_HIGHEST)
     for _ in range(BISECTION_STEPS):

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from apps.digesters.core.process import state as rows
 from apps.digesters.core.process.parameters import ProcessParameters, default_parameters
@@ -82,7 +83,7 @@ class Ensemble:
         """An ensemble to try things on."""
         return Ensemble(self.state.copy(), self.factors.copy(), self.gas_since.copy())
 
-    def part(self, digesters: slice | Floats) -> Ensemble:
+    def part(self, digesters: slice | NDArray[np.intp]) -> Ensemble:
         """Some of the digesters, copied."""
         return Ensemble(
             self.state[:, digesters].copy(),

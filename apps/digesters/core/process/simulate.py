@@ -18,7 +18,7 @@ from apps.digesters.core.process.step import advance, conditions_for
 HOURLY = 24
 SIX_HOURLY = 4
 # Plants worked on at once: small enough that a step's arrays stay in the processor's cache.
-CHUNK = 1500
+CHUNK = 4000
 
 
 @dataclass(frozen=True)

@@ -27,6 +27,7 @@ carbon that their hydrogen needs runs out.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -119,6 +120,20 @@ def conditions_for(
     )
 
 
+class Dissolved(NamedTuple):
+    """What the solids let go in one step [kgCOD/m3, kmol/m3]."""
+
+    fast_share: Floats
+    slow_share: Floats
+    from_fast: Floats
+    from_slow: Floats
+    from_fibre: Floats
+    cod: Floats  # all that becomes food for acidogens
+    carbon_freed: Floats
+    carbon_needed: Floats
+    nitrogen_freed: Floats
+
+
 def advance(x: Floats, day: DayConditions, p: ProcessParameters) -> tuple[Floats, Floats]:
     """Advance the state `x` (STATE_ROWS, ...) by one step, in place.
 
@@ -126,59 +141,77 @@ def advance(x: Floats, day: DayConditions, p: ProcessParameters) -> tuple[Floats
     """
     k = day.equilibria
     hydrogen = x[HYDROGEN_ION]
+    methane = _react(x, _dissolve(x, day, p), day, p)
 
-    # Equations (3) to (5), at the pH the step starts from.
-    acid_ratio = hydrogen * 10**p.ph_half_hydrolysis
+    # Carried by the flow, implicitly.
+    carried = x[:LOAD_ROWS]
+    carried += day.inflow
+    carried *= day.dilution
+
+    carbon_dioxide = _stripped(x, methane, day, p)
+    x[CARBON] -= carbon_dioxide
+    x[HYDROGEN_ION] = chemistry.solve_hydrogen(
+        hydrogen, x[NITROGEN], x[CARBON], p.acid_charge * x[ACIDS], x[STRONG_IONS], k
+    )
+    return methane, carbon_dioxide
+
+
+def _dissolve(x: Floats, day: DayConditions, p: ProcessParameters) -> Dissolved:
+    """Equations (3) and (6), each pool implicitly."""
+    acid_ratio = x[HYDROGEN_ION] * 10**p.ph_half_hydrolysis
     in_acid = 1.0 / (1.0 + acid_ratio * acid_ratio)
-    acid_ratio = hydrogen * 10**p.ph_half_methanogen
-    ammonia = x[NITROGEN] * k.nh4 / (k.nh4 + hydrogen)
-    inhibition = (1.0 + acid_ratio * acid_ratio * acid_ratio) * (1.0 + ammonia / p.ammonia_half)
-
-    # Equation (6), each pool implicitly.
     rate = day.fast * in_acid
     fast_share = rate / (1.0 + rate)
     rate = day.slow * in_acid
     slow_share = rate / (1.0 + rate)
-    fibre_share = day.fibre / (1.0 + day.fibre)
-    from_fast, from_slow, from_fibre = (
-        fast_share * x[FAST],
-        slow_share * x[SLOW],
-        fibre_share * x[FIBRE],
-    )
-    fibre_dissolved = p.fibre_degradable * from_fibre
-    dissolved = from_fast + from_slow + fibre_dissolved
-    carbon_freed = fast_share * x[FAST_C] + slow_share * x[SLOW_C] + p.c_fibre * fibre_dissolved
-    carbon_needed = _carbon_per_dissolved(p) * dissolved
-    lacking = carbon_needed - carbon_freed > x[CARBON]
+    from_fast, from_slow = fast_share * x[FAST], slow_share * x[SLOW]
+    from_fibre = day.fibre / (1.0 + day.fibre) * x[FIBRE]
+    fibre_cod = p.fibre_degradable * from_fibre
+    cod = from_fast + from_slow + fibre_cod
+    freed = fast_share * x[FAST_C] + slow_share * x[SLOW_C] + p.c_fibre * fibre_cod
+    needed = _carbon_per_dissolved(p) * cod
+    lack = needed - freed
+    lacking = lack > x[CARBON]
     if lacking.any():
-        slowed = np.where(
-            lacking, x[CARBON] / np.where(lacking, carbon_needed - carbon_freed, 1), 1
-        )
+        slowed = np.where(lacking, x[CARBON] / np.where(lacking, lack, 1.0), 1.0)
         fast_share, slow_share = fast_share * slowed, slow_share * slowed
-        from_fast, from_slow, from_fibre = (
-            from_fast * slowed,
-            from_slow * slowed,
-            from_fibre * slowed,
-        )
-        fibre_dissolved, dissolved = fibre_dissolved * slowed, dissolved * slowed
-        carbon_freed, carbon_needed = carbon_freed * slowed, carbon_needed * slowed
-    nitrogen_freed = fast_share * x[FAST_N] + slow_share * x[SLOW_N] + p.n_fibre * fibre_dissolved
+        from_fast, from_slow = from_fast * slowed, from_slow * slowed
+        from_fibre, cod = from_fibre * slowed, cod * slowed
+        freed, needed = freed * slowed, needed * slowed
+    nitrogen = (
+        fast_share * x[FAST_N]
+        + slow_share * x[SLOW_N]
+        + p.n_fibre * p.fibre_degradable * from_fibre
+    )
+    return Dissolved(
+        fast_share, slow_share, from_fast, from_slow, from_fibre, cod, freed, needed, nitrogen
+    )
 
-    # Equations (7) and (8): Patankar, the same uptake feeding cells and methane.
-    acids = x[ACIDS] + (1.0 - p.yield_acidogen) * (1.0 - p.hydrogen_share) * dissolved
+
+def _react(x: Floats, solids: Dissolved, day: DayConditions, p: ProcessParameters) -> Floats:
+    """Equations (4), (5) and (7) to (11), in place; returns methane [kmol/m3]."""
+    hydrogen = x[HYDROGEN_ION]
+    nh4 = day.equilibria.nh4
+    acid_ratio = hydrogen * 10**p.ph_half_methanogen
+    ammonia = x[NITROGEN] * nh4 / (nh4 + hydrogen)
+    inhibition = (1.0 + acid_ratio * acid_ratio * acid_ratio) * (1.0 + ammonia / p.ammonia_half)
+
+    # (7) and (8): Patankar, the same uptake feeding cells and methane.
+    hydrogen_cod = (1.0 - p.yield_acidogen) * p.hydrogen_share * solids.cod
+    acids = x[ACIDS] + (1.0 - p.yield_acidogen) * (1.0 - p.hydrogen_share) * solids.cod
     pull = day.methanogen * x[METHANOGENS] / (inhibition * (p.half_saturation + x[ACIDS]))
     acids /= 1.0 + pull
     eaten = pull * acids
-    hydrogen_made = (1.0 - p.yield_acidogen) * p.hydrogen_share * dissolved
 
-    # Equations (9) to (11).
-    grown_a = p.yield_acidogen * dissolved
-    grown_2 = p.yield_hydrogen * hydrogen_made
+    # (9) to (11).
+    grown_a = p.yield_acidogen * solids.cod
+    grown_2 = p.yield_hydrogen * hydrogen_cod
     grown_m = p.yield_methanogen * eaten
     died_a, died_m = day.decayed * x[ACIDOGENS], day.decayed * x[METHANOGENS]
     died = died_a + died_m
-    available = x[NITROGEN] + nitrogen_freed + (p.n_biomass - p.n_fibre) * died
+    available = x[NITROGEN] + solids.nitrogen_freed + (p.n_biomass - p.n_fibre) * died
     wanted = p.n_biomass * (grown_a + grown_2 + grown_m)
+    carbon_needed = solids.carbon_needed
     starved = wanted > available
     if starved.any():
         fed = np.where(starved, available / np.where(starved, wanted, 1.0), 1.0)
@@ -188,42 +221,28 @@ def advance(x: Floats, day: DayConditions, p: ProcessParameters) -> tuple[Floats
         )
         grown_a, grown_2, grown_m = fed * grown_a, fed * grown_2, fed * grown_m
         wanted = fed * wanted
-    methane_cod = (eaten - grown_m) + (hydrogen_made - grown_2)
-    carbon_gained = (
-        carbon_freed
+    x[FAST] -= solids.from_fast
+    x[SLOW] -= solids.from_slow
+    x[FAST_N] -= solids.fast_share * x[FAST_N]
+    x[SLOW_N] -= solids.slow_share * x[SLOW_N]
+    x[FAST_C] -= solids.fast_share * x[FAST_C]
+    x[SLOW_C] -= solids.slow_share * x[SLOW_C]
+    x[FIBRE] += died - solids.from_fibre
+    x[INERT] += (1.0 - p.fibre_degradable) * solids.from_fibre
+    x[ACIDOGENS] += grown_a + grown_2 - died_a
+    x[METHANOGENS] += grown_m - died_m
+    x[ACIDS] = acids
+    x[NITROGEN] = np.maximum(available - wanted, 0.0)
+    x[CARBON] += (
+        solids.carbon_freed
         - carbon_needed
         + p.c_acid * eaten
         - p.c_methane * (eaten - grown_m)
         - p.c_biomass * grown_m
         + (p.c_biomass - p.c_fibre) * died
     )
-
-    x[FAST] -= from_fast
-    x[SLOW] -= from_slow
-    x[FAST_N] -= fast_share * x[FAST_N]
-    x[SLOW_N] -= slow_share * x[SLOW_N]
-    x[FAST_C] -= fast_share * x[FAST_C]
-    x[SLOW_C] -= slow_share * x[SLOW_C]
-    x[FIBRE] += died - from_fibre
-    x[INERT] += from_fibre - fibre_dissolved
-    x[ACIDOGENS] += grown_a + grown_2 - died_a
-    x[METHANOGENS] += grown_m - died_m
-    x[ACIDS] = acids
-    x[NITROGEN] = np.maximum(available - wanted, 0.0)
-    x[CARBON] = np.maximum(x[CARBON] + carbon_gained, 0.0)
-
-    # Carried by the flow, implicitly.
-    carried = x[:LOAD_ROWS]
-    carried += day.inflow
-    carried *= day.dilution
-
-    methane = methane_cod * p.c_methane
-    carbon_dioxide = _stripped(x, methane, day, p)
-    x[CARBON] -= carbon_dioxide
-    x[HYDROGEN_ION] = chemistry.solve_hydrogen(
-        hydrogen, x[NITROGEN], x[CARBON], p.acid_charge * x[ACIDS], x[STRONG_IONS], k
-    )
-    return methane, carbon_dioxide
+    np.maximum(x[CARBON], 0.0, out=x[CARBON])
+    return np.asarray(p.c_methane * (eaten - grown_m + hydrogen_cod - grown_2))
 
 
 def _carbon_per_dissolved(p: ProcessParameters) -> float:

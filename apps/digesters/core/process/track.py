@@ -32,8 +32,8 @@ from apps.digesters.core.process.state_blob import StoredState, inputs_hash, rou
 
 # How well a strip tells pH, colour read by eye; assumed.
 PH_STRIP_SD: Final = 0.25
-# Digesters run side by side: 32 x 48 members stay in the processor's cache.
-TOGETHER: Final = 32
+# Digesters run side by side: 80 x 48 members stay in the processor's cache.
+TOGETHER: Final = 80
 
 
 @dataclass(frozen=True)
