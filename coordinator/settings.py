@@ -145,5 +145,9 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 WORK_CONSUMERS: dict[str, str] = {}
 WORK_AFTER_FACT: dict[str, list[str]] = {}
 DAILY_WORK: dict[str, str] = {}
+# What carries out a plan: who knows which pickups have begun, and what must be done in the
+# transaction that announces a plan. Dotted names again; see `apps/planning/queries/started.py`.
+STARTED_PICKUPS = ""
+AFTER_ANNOUNCING: list[str] = []
 INVARIANT_CHECKS = ["apps.ledger.queries.invariants.check_ledger"]
 

@@ -13,7 +13,7 @@ WET_COLD_DAYS = 3
 DUNG_DAYS = 4
 """Dung has begun to digest already. Assumed."""
 DRY_DAYS = 14
-"""Dry and oily goods do not draw flies; two weeks of storage is what a home has room for. Assumed."""
+"""Dry and oily goods draw no flies; two weeks is what a home has room for. Assumed."""
 
 UNKNOWN_AIR_C = 28.0
 """Where the place's temperatures are not known: warm, so that nothing is kept too long. Assumed."""

@@ -1,0 +1,126 @@
+"""The problem that a plan document was made from, read back from the document alone."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from datetime import date
+
+from apps.planning.core.export import Document
+from apps.planning.core.problem import (
+    Ban,
+    Batch,
+    DayCaps,
+    Digester,
+    Material,
+    OwnWaste,
+    Pair,
+    Pin,
+    Placement,
+    Problem,
+    Rules,
+    ShareCap,
+    Source,
+    StockLot,
+)
+
+
+def problem_of(document: Document) -> Problem:
+    """Equal to the problem that was exported, but for the order of its parts."""
+    on = document["days"]
+    starts_on = date.fromisoformat(on[0])
+
+    def day(text: str) -> int:
+        return (date.fromisoformat(text) - starts_on).days
+
+    def placement(row: Document) -> Placement:
+        return Placement(row["batch"], row["digester"], day(row["on"]), row["amount_g"])
+
+    by_digester: dict[str, list[Document]] = defaultdict(list)
+    for row in sorted(document["digester_days"], key=lambda each: str(each["on"])):
+        by_digester[row["digester"]].append(row)
+    return Problem(
+        starts_on=starts_on,
+        days=len(on),
+        materials=tuple(
+            Material(row["code"], row["vs_ppm"], row["slurry_ppm"], tuple(row["share_groups"]))
+            for row in document["materials"]
+        ),
+        digesters=tuple(
+            _digester(row, by_digester[row["code"]], starts_on) for row in document["digesters"]
+        ),
+        sources=tuple(
+            Source(row["code"], row["max_homes_per_day"], row["waited_days"])
+            for row in document["sources"]
+        ),
+        batches=tuple(
+            Batch(
+                row["code"],
+                row["source"],
+                row["material"],
+                row["amount_g"],
+                day(row["ready_on"]),
+                day(row["collect_by_on"]),
+                day(row["feed_by_on"]),
+                row["divisible"],
+            )
+            for row in document["batches"]
+        ),
+        pairs=tuple(
+            Pair(
+                row["source"],
+                row["digester"],
+                row["distance_m"],
+                tuple(each in row["meets_on"] for each in on),
+                row["steady"],
+                row["usable_ppm"],
+            )
+            for row in document["pairs"]
+        ),
+        pins=tuple(
+            Pin(row["batch"], row["digester"], day(row["on"]), row["amount_g"])
+            for row in document["pins"]
+        ),
+        bans=tuple(
+            Ban(row["source"], row["digester"], None if row["on"] is None else day(row["on"]))
+            for row in document["bans"]
+        ),
+        started=tuple(placement(row) for row in document["started"]),
+        previous=tuple(placement(row) for row in document["previous"]),
+        rules=Rules(
+            rota_limit_days=document["rules"]["rota_limit_days"],
+            change_budget=document["rules"]["change_budget"],
+        ),
+    )
+
+
+def _digester(row: Mapping[str, Document], days: list[Document], starts_on: date) -> Digester:
+    def day(text: str) -> int:
+        return (date.fromisoformat(text) - starts_on).days
+
+    return Digester(
+        code=str(row["code"]),
+        caps=tuple(
+            DayCaps(each["plan_feed_g"], each["plan_vs_g"], each["plan_slurry_ml"]) for each in days
+        ),
+        target_vs_g=tuple(each["target_vs_g"] for each in days),
+        min_vs_g=row["min_vs_g"],
+        bin_g=row["bin_g"],
+        accepts=frozenset(row["accepts"]),
+        max_visits_per_day=row["max_visits_per_day"],
+        carry_limit_g=row["carry_limit_g"],
+        min_pickup_g=row["min_pickup_g"],
+        share_caps=tuple(
+            ShareCap(cap["group"], cap["share_ppm"], cap["basis"]) for cap in row["share_caps"]
+        ),
+        own_waste=tuple(
+            OwnWaste(day(each["on"]), waste["material"], waste["amount_g"])
+            for each in days
+            for waste in each["own_waste"]
+        ),
+        stock=tuple(
+            StockLot(lot["lot"], lot["material"], lot["amount_g"], day(lot["feed_by_on"]))
+            for lot in row["stock"]
+        ),
+        recent_fill_ppm=row["recent_fill_ppm"],
+    )

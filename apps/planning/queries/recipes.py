@@ -1,0 +1,120 @@
+"""What a home feeds on one day of a plan, and how it mixes it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from apps.digesters.core.headroom import Load, load_of
+from apps.digesters.queries.day_limits import DigesterDay
+from apps.feedstock.core.materials import Material
+from apps.feedstock.core.measures import Measure as CoreMeasure
+from apps.feedstock.core.mixing import Portion
+from apps.feedstock.core.recipe import Recipe, make_recipe, measure_recipe
+from apps.feedstock.models import Measure
+from apps.groups.models import Group
+from apps.kernel.quantities import in_thousands
+
+MOST_PAIL_ML = 16_000
+"""Largest pail lifted by hand: 16 L at 0.9 kg/L is 14.4 kg (derived, US EPA 1997)."""
+
+
+@dataclass(frozen=True)
+class DayFeed:
+    """All that goes in on one digester-day, own kitchen waste included, within its maxima."""
+
+    portions: tuple[Portion, ...]
+    own: tuple[Portion, ...]
+    load: Load
+    water_ml: int
+    words: str
+
+    @property
+    def slurry_ml(self) -> int:
+        """Waste at 1 kg/L, and water."""
+        return self.load.feed_g + self.water_ml
+
+
+@dataclass(frozen=True)
+class HomeMeasures:
+    """What a group measures waste and water by; None where it has no such container."""
+
+    for_waste: CoreMeasure | None
+    for_water: CoreMeasure | None
+
+
+def home_measures(group: Group) -> HomeMeasures:
+    """The largest container that can be lifted for waste, the smallest for water."""
+    measures = [
+        CoreMeasure(measure.name, measure.volume_ml)
+        for measure in Measure.objects.of(group).order_by("volume_ml", "code")
+    ]
+    liftable = [measure for measure in measures if measure.volume_ml <= MOST_PAIL_ML]
+    return HomeMeasures(liftable[-1] if liftable else None, measures[0] if measures else None)
+
+
+def day_feed(
+    day: DigesterDay,
+    brought_g: Mapping[str, int],
+    materials: Mapping[str, Material],
+    measures: HomeMeasures,
+) -> DayFeed:
+    """The feed of own kitchen waste and `brought_g` (by material code) with its water."""
+    own = within_maxima(day)
+    portions = _added([*own, *(Portion(materials[code], g) for code, g in brought_g.items())])
+    if not portions:
+        return DayFeed((), own, Load(), 0, "")
+    recipe = make_recipe(portions, day.limits.max_slurry_ml, solids_target=day.solids_target)
+    return DayFeed(
+        portions=portions,
+        own=own,
+        load=load_of(portions, day.solids_target),
+        water_ml=recipe.water_ml,
+        words=_words(recipe, measures),
+    )
+
+
+def within_maxima(day: DigesterDay) -> tuple[Portion, ...]:
+    """Own kitchen waste as far as the day's maxima let it in; all of it on a usual day."""
+    load, limits = day.own_load, day.limits
+    shares = [
+        (limits.max_feed_g, load.feed_g),
+        (limits.max_vs_g, load.vs_g),
+        (limits.max_slurry_ml, load.slurry_ml),
+    ]
+    most, of = min(shares, key=lambda each: each[0] / each[1] if each[1] else float("inf"))
+    if not of or most >= of:
+        return day.own_kitchen
+    return tuple(
+        Portion(portion.material, portion.amount_g * most // of)
+        for portion in day.own_kitchen
+        if portion.amount_g * most // of
+    )
+
+
+def _added(portions: Sequence[Portion]) -> tuple[Portion, ...]:
+    amounts: dict[str, int] = {}
+    materials: dict[str, Material] = {}
+    for portion in portions:
+        code = portion.material.code
+        materials[code] = portion.material
+        amounts[code] = amounts.get(code, 0) + portion.amount_g
+    return tuple(Portion(materials[code], amounts[code]) for code in sorted(amounts))
+
+
+def _words(recipe: Recipe, measures: HomeMeasures) -> str:
+    waste = " + ".join(
+        f"{in_thousands(portion.amount_g)} kg {portion.material.name.lower()}"
+        for portion in recipe.waste
+        if portion.amount_g
+    )
+    words = f"{waste}; {in_thousands(recipe.water_ml)} L water"
+    if measures.for_waste is None or measures.for_water is None:
+        return words
+    measured = measure_recipe(recipe, measures.for_waste, measures.for_water)
+    counts = []
+    if measured.waste.halves:
+        counts.append(f"{measured.waste.count} × {measured.waste.measure.name}")
+    if measured.water.halves:
+        counts.append(f"{measured.water.count} × {measured.water.measure.name} of water")
+    return f"{words} (about {', '.join(counts)})" if counts else words
