@@ -41,7 +41,7 @@ class Digester(Coded):
     name = models.CharField(max_length=120)
     place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="digesters")
     household = models.ForeignKey(
-        Member, null=True, on_delete=models.SET_NULL, related_name="digesters"
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="digesters"
     )
     account = models.OneToOneField(Account, on_delete=models.PROTECT, related_name="digester")
     bin_account = models.OneToOneField(
@@ -61,11 +61,11 @@ class Digester(Coded):
         help_text=_("Total solids wanted in the slurry fed, in millionths (4 to 8 %)."),
     )
     gas_holder_ml = models.PositiveIntegerField(default=0)
-    drum_diameter_mm = models.PositiveIntegerField(null=True)
-    drum_stop_mm = models.PositiveIntegerField(null=True)
-    drum_mass_g = models.PositiveIntegerField(null=True)
+    drum_diameter_mm = models.PositiveIntegerField(null=True, blank=True)
+    drum_stop_mm = models.PositiveIntegerField(null=True, blank=True)
+    drum_mass_g = models.PositiveIntegerField(null=True, blank=True)
     burner_ml_per_h = models.PositiveIntegerField(default=300_000)
-    outflow_storage_ml = models.PositiveIntegerField(null=True)
+    outflow_storage_ml = models.PositiveIntegerField(null=True, blank=True)
     bin_g = models.PositiveIntegerField(default=20_000)
     wanted_minutes_per_day = models.PositiveSmallIntegerField(
         default=120, help_text=_("Minutes of one burner a day that the household wishes for.")

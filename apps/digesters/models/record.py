@@ -16,9 +16,11 @@ class StageChange(GroupScoped):
     digester = models.ForeignKey(Digester, on_delete=models.PROTECT, related_name="stage_changes")
     stage = models.CharField(max_length=12, choices=StageName.choices)
     since_on = models.DateField()
-    evidence = models.JSONField(default=dict)
+    evidence = models.JSONField(default=dict, blank=True)
     recorded_at = models.DateTimeField()
-    recorded_by = models.ForeignKey(Member, null=True, on_delete=models.SET_NULL, related_name="+")
+    recorded_by = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
 
     class Meta(GroupScoped.Meta):
         ordering = ["since_on", "id"]
@@ -51,9 +53,11 @@ class Reading(GroupScoped):
     taken_at = models.DateTimeField()
     on = models.DateField()
     recorded_at = models.DateTimeField(auto_now_add=True)
-    recorded_by = models.ForeignKey(Member, null=True, on_delete=models.SET_NULL, related_name="+")
+    recorded_by = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
     client_key = models.CharField(max_length=100)
-    withdrawn_at = models.DateTimeField(null=True)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
 
     class Meta(GroupScoped.Meta):
         ordering = ["taken_at", "id"]
@@ -79,9 +83,11 @@ class LimitChange(GroupScoped):
     asked_at = models.DateTimeField()
     asked_by = models.ForeignKey(Member, on_delete=models.PROTECT, related_name="+")
     loosens = models.BooleanField()
-    confirmed_at = models.DateTimeField(null=True)
-    confirmed_by = models.ForeignKey(Member, null=True, on_delete=models.PROTECT, related_name="+")
-    ended_at = models.DateTimeField(null=True)
+    confirmed_at = models.DateTimeField(null=True, blank=True)
+    confirmed_by = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    ended_at = models.DateTimeField(null=True, blank=True)
 
     class Meta(GroupScoped.Meta):
         ordering = ["asked_at", "id"]

@@ -11,11 +11,11 @@ class Fact(GroupScoped):
     """One event of one group. Never edited; what acts on it is a `Work` row."""
 
     kind = models.CharField(max_length=60)
-    subject_uuid = models.UUIDField(null=True)
-    payload = models.JSONField(default=dict)
+    subject_uuid = models.UUIDField(null=True, blank=True)
+    payload = models.JSONField(default=dict, blank=True)
     happened_at = models.DateTimeField()
     recorded_at = models.DateTimeField(auto_now_add=True)
-    actor_uuid = models.UUIDField(null=True)
+    actor_uuid = models.UUIDField(null=True, blank=True)
 
     class Meta(GroupScoped.Meta):
         indexes = [models.Index(fields=["group", "kind", "happened_at"])]

@@ -41,7 +41,9 @@ class Group(models.Model):
         default=14, validators=[MinValueValidator(2), MaxValueValidator(60)]
     )
     air_normals_c = models.JSONField(
-        default=list, help_text=_("Twelve monthly mean air temperatures, January first, in °C.")
+        default=list,
+        blank=True,
+        help_text=_("Twelve monthly mean air temperatures, January first, in °C."),
     )
     animal_waste_rule = models.CharField(
         max_length=200,

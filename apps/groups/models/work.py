@@ -16,12 +16,12 @@ class Work(GroupScoped):
 
     kind = models.CharField(max_length=60)
     key = models.CharField(max_length=120)
-    payload = models.JSONField(default=dict)
+    payload = models.JSONField(default=dict, blank=True)
     due_at = models.DateTimeField()
-    leased_until_at = models.DateTimeField(null=True)
+    leased_until_at = models.DateTimeField(null=True, blank=True)
     attempts = models.PositiveSmallIntegerField(default=0)
-    done_at = models.DateTimeField(null=True)
-    given_up_at = models.DateTimeField(null=True)
+    done_at = models.DateTimeField(null=True, blank=True)
+    given_up_at = models.DateTimeField(null=True, blank=True)
     last_error = models.CharField(max_length=500, blank=True)
 
     class Meta(GroupScoped.Meta):

@@ -29,13 +29,13 @@ class Posting(GroupScoped):
     happened_at = models.DateTimeField()
     on = models.DateField()
     recorded_at = models.DateTimeField(auto_now_add=True)
-    recorded_by_uuid = models.UUIDField(null=True)
+    recorded_by_uuid = models.UUIDField(null=True, blank=True)
     client_key = models.CharField(max_length=100)
     content_hash = models.CharField(max_length=64)
     """SHA-256 of what was asked: tells a repeat from another request under the same key."""
     note = models.CharField(max_length=200, blank=True)
     reverses = models.OneToOneField(
-        "self", null=True, on_delete=models.PROTECT, related_name="reversed_by"
+        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversed_by"
     )
 
     class Meta(GroupScoped.Meta):

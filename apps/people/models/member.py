@@ -23,12 +23,14 @@ class Role(models.TextChoices):
 class Member(Coded):
     """A person in a group. `user` is empty for somebody whom others act for."""
 
-    user = models.ForeignKey(User, null=True, on_delete=models.PROTECT, related_name="members")
+    user = models.ForeignKey(
+        User, null=True, blank=True, on_delete=models.PROTECT, related_name="members"
+    )
     name = models.CharField(max_length=120)
     email = models.EmailField(blank=True)
     language = models.CharField(max_length=10, default="en")
     carry_limit_g = models.PositiveIntegerField(default=15_000)
-    left_at = models.DateTimeField(null=True)
+    left_at = models.DateTimeField(null=True, blank=True)
 
     class Meta(Coded.Meta):
         constraints = [

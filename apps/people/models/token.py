@@ -31,7 +31,7 @@ class SignInLink(models.Model):
     token_hash = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
     expires_at = models.DateTimeField()
-    used_at = models.DateTimeField(null=True)
+    used_at = models.DateTimeField(null=True, blank=True)
 
     def __str__(self) -> str:
         return f"sign-in of {self.user_id}"
@@ -43,10 +43,12 @@ class Invitation(GroupScoped):
     member = models.ForeignKey(Member, on_delete=models.CASCADE, related_name="invitations")
     email = models.EmailField()
     token_hash = models.CharField(max_length=64, unique=True)
-    invited_by = models.ForeignKey(User, null=True, on_delete=models.SET_NULL, related_name="+")
+    invited_by = models.ForeignKey(
+        User, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
     made_at = models.DateTimeField()
     expires_at = models.DateTimeField()
-    accepted_at = models.DateTimeField(null=True)
+    accepted_at = models.DateTimeField(null=True, blank=True)
 
     class Meta(GroupScoped.Meta):
         constraints = [*GroupScoped.Meta.constraints, *same_group("member")]
@@ -63,7 +65,7 @@ class ApiToken(GroupScoped):
     token_hash = models.CharField(max_length=64, unique=True)
     made_at = models.DateTimeField()
     expires_at = models.DateTimeField()
-    revoked_at = models.DateTimeField(null=True)
+    revoked_at = models.DateTimeField(null=True, blank=True)
 
     class Meta(GroupScoped.Meta):
         constraints = [*GroupScoped.Meta.constraints, *same_group("member")]

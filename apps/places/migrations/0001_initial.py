@@ -69,7 +69,7 @@ class Migration(migrations.Migration):
                 ('last_on', models.DateField()),
                 ('note', models.CharField(blank=True, max_length=120)),
                 ('group', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='+', to='groups.group')),
-                ('keyholder', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='keys_held', to='people.member')),
+                ('keyholder', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='keys_held', to='people.member')),
                 ('place', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='absences', to='places.place')),
             ],
             options={

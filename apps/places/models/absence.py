@@ -16,7 +16,7 @@ class Absence(GroupScoped):
     first_on = models.DateField()
     last_on = models.DateField()
     keyholder = models.ForeignKey(
-        Member, null=True, on_delete=models.SET_NULL, related_name="keys_held"
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="keys_held"
     )
     note = models.CharField(max_length=120, blank=True)
 

@@ -21,7 +21,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('on', models.DateField(null=True)),
+                ('on', models.DateField(blank=True, null=True)),
                 ('asked_at', models.DateTimeField()),
             ],
             options={
@@ -61,7 +61,7 @@ class Migration(migrations.Migration):
                 ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ('batch_on', models.DateField()),
                 ('amount_g', models.PositiveIntegerField()),
-                ('reason', models.JSONField(default=dict)),
+                ('reason', models.JSONField(blank=True, default=dict)),
             ],
             options={
                 'ordering': ['batch_on', 'stream__code'],
@@ -78,7 +78,7 @@ class Migration(migrations.Migration):
                 ('uuid', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
                 ('batch_on', models.DateField()),
                 ('on', models.DateField()),
-                ('amount_g', models.PositiveIntegerField(null=True)),
+                ('amount_g', models.PositiveIntegerField(blank=True, null=True)),
                 ('asked_at', models.DateTimeField()),
             ],
             options={
@@ -98,7 +98,7 @@ class Migration(migrations.Migration):
                 ('starts_on', models.DateField()),
                 ('days', models.PositiveSmallIntegerField(default=7)),
                 ('made_at', models.DateTimeField()),
-                ('announced_at', models.DateTimeField(null=True)),
+                ('announced_at', models.DateTimeField(blank=True, null=True)),
                 ('input_hash', models.CharField(max_length=64)),
                 ('document', models.JSONField()),
             ],

@@ -29,9 +29,13 @@ class Plan(GroupScoped):
     starts_on = models.DateField()
     days = models.PositiveSmallIntegerField(default=7)
     made_at = models.DateTimeField()
-    made_by = models.ForeignKey(Member, null=True, on_delete=models.SET_NULL, related_name="+")
-    announced_at = models.DateTimeField(null=True)
-    announced_by = models.ForeignKey(Member, null=True, on_delete=models.SET_NULL, related_name="+")
+    made_by = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
+    announced_at = models.DateTimeField(null=True, blank=True)
+    announced_by = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
     input_hash = models.CharField(max_length=64)
     document = models.JSONField()
 
@@ -130,9 +134,9 @@ class LeftOver(GroupScoped):
     batch_on = models.DateField()
     amount_g = models.PositiveIntegerField()
     destination = models.ForeignKey(
-        Destination, null=True, on_delete=models.PROTECT, related_name="left_overs"
+        Destination, null=True, blank=True, on_delete=models.PROTECT, related_name="left_overs"
     )
-    reason = models.JSONField(default=dict)
+    reason = models.JSONField(default=dict, blank=True)
 
     class Meta(GroupScoped.Meta):
         ordering = ["batch_on", "stream__code"]

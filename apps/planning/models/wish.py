@@ -17,8 +17,10 @@ class Pin(GroupScoped):
     batch_on = models.DateField()
     digester = models.ForeignKey(Digester, on_delete=models.CASCADE, related_name="pins")
     on = models.DateField()
-    amount_g = models.PositiveIntegerField(null=True)
-    asked_by = models.ForeignKey(Member, null=True, on_delete=models.SET_NULL, related_name="+")
+    amount_g = models.PositiveIntegerField(null=True, blank=True)
+    asked_by = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
     asked_at = models.DateTimeField()
 
     class Meta(GroupScoped.Meta):
@@ -39,8 +41,10 @@ class Ban(GroupScoped):
 
     source = models.ForeignKey(Source, on_delete=models.CASCADE, related_name="bans")
     digester = models.ForeignKey(Digester, on_delete=models.CASCADE, related_name="bans")
-    on = models.DateField(null=True)
-    asked_by = models.ForeignKey(Member, null=True, on_delete=models.SET_NULL, related_name="+")
+    on = models.DateField(null=True, blank=True)
+    asked_by = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
     asked_at = models.DateTimeField()
 
     class Meta(GroupScoped.Meta):

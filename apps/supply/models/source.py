@@ -33,7 +33,7 @@ class Source(Coded):
     kind = models.CharField(max_length=10, choices=SourceKind.choices)
     place = models.ForeignKey(Place, on_delete=models.PROTECT, related_name="sources")
     contact = models.ForeignKey(
-        Member, null=True, on_delete=models.SET_NULL, related_name="sources"
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="sources"
     )
     account = models.OneToOneField(Account, on_delete=models.PROTECT, related_name="source")
     max_homes_per_day = models.PositiveSmallIntegerField(
@@ -67,6 +67,7 @@ class Stream(Coded):
     )
     feed_within_days = models.PositiveSmallIntegerField(
         null=True,
+        blank=True,
         validators=[MaxValueValidator(30)],
         help_text=_("Days until it must be fed; empty: by material and temperature."),
     )
@@ -116,7 +117,9 @@ class Offer(GroupScoped):
     on = models.DateField()
     amount_g = models.PositiveIntegerField()
     said_at = models.DateTimeField()
-    said_by = models.ForeignKey(Member, null=True, on_delete=models.SET_NULL, related_name="+")
+    said_by = models.ForeignKey(
+        Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
 
     class Meta(GroupScoped.Meta):
         ordering = ["on"]
