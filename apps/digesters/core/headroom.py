@@ -204,3 +204,22 @@ def _measured(portions: Sequence[Portion], cap: ShareCap) -> tuple[int, int]:
         if cap.group in portion.material.groups:
             part += portion.amount_g * weight
     return part, total
+
+
+def target_left_vs_g(limits: DayLimits, claims: Claims) -> int:
+    """g VS still wanted up to the day's target after own kitchen waste and bin; never negative."""
+    return max(0, limits.target_vs_g - _before_vs_g(claims))
+
+
+def minimum_left_vs_g(days: Sequence[tuple[DayLimits, Claims]]) -> int:
+    """g VS still wanted up to the minimum over ``days`` together, usually seven.
+
+    A tank of forty days does not starve on one of them, so what one day has over its part
+    counts for the others.
+    """
+    wanted_g = sum(limits.min_vs_g for limits, _ in days)
+    return max(0, wanted_g - sum(_before_vs_g(claims) for _, claims in days))
+
+
+def _before_vs_g(claims: Claims) -> int:
+    return load_of((*claims.own_kitchen, *claims.from_bin), claims.solids_target).vs_g

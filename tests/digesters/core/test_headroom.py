@@ -14,7 +14,9 @@ from apps.digesters.core.headroom import (
     answer_how_much,
     headroom,
     load_of,
+    minimum_left_vs_g,
     spare_capacity,
+    target_left_vs_g,
 )
 from apps.digesters.core.limits import feed_limits
 from apps.digesters.core.rules import LimitRules, read_rules
@@ -151,3 +153,15 @@ def test_an_answered_amount_really_fits(
         for quantity in QUANTITIES:
             added = (getattr(given_mix, quantity) - 1) * answer.spare_g / mix_g
             assert getattr(taken, quantity) + added <= LIMITS.binding(quantity).value + 1
+
+
+def test_own_kitchen_waste_counts_towards_target_and_minimum() -> None:
+    # Limits of LIME: target 469, minimum 234 g VS a day; 1 kg of vegetables is 87 g VS.
+    assert (LIMITS.target_vs_g, LIMITS.min_vs_g) == (469, 234)
+    fed = Claims(own_kitchen=(grams("veg_market_mixed", 1_000),))
+    assert target_left_vs_g(LIMITS, fed) == 469 - 87
+    assert minimum_left_vs_g([(LIMITS, fed)] * 7) == 7 * (234 - 87)
+    # A rich Saturday counts for a poor Sunday.
+    rich = Claims(from_bin=(grams("veg_market_mixed", 4_000),))
+    assert minimum_left_vs_g([(LIMITS, rich), (LIMITS, Claims())]) == 2 * 234 - 348
+    assert target_left_vs_g(LIMITS, Claims(own_kitchen=(grams("bread", 5_000),))) == 0
