@@ -218,10 +218,8 @@ def build_model(problem: Problem) -> Model:  # noqa: PLR0915
     below_column = np.arange(next_column, next_column + count_d)
     next_column += count_d
     pieces = len(SHORTFALL_PIECES)
-    short_column = np.arange(next_column, next_column + count_d * days * pieces).reshape(
-        count_d, days, pieces
-    )
-    next_column += count_d * days * pieces
+    short_column = np.arange(next_column, next_column + count_d * pieces).reshape(count_d, pieces)
+    next_column += count_d * pieces
     supplied = set(batch_source.tolist())
     overdue = [
         s
@@ -253,7 +251,7 @@ def build_model(problem: Problem) -> Model:  # noqa: PLR0915
     home[part_column[own_column]] = part_list[own_column, 1]
     upper[overdue_column] = 1.0
     home[below_column] = np.arange(count_d)
-    home[short_column] = np.arange(count_d)[:, None, None]
+    home[short_column] = np.arange(count_d)[:, None]
 
     rows = _Rows()
     z_cols = np.arange(count_z)
@@ -428,17 +426,15 @@ def build_model(problem: Problem) -> Model:  # noqa: PLR0915
     rows.put(first + stock[:, 0], stock[:, 3], stock_vs)
     rows.put(first + np.arange(count_d), below_column, np.ones(count_d))
     upper[below_column] = least_vs
-    target = np.array(
-        [[t / KG for t in d.target_vs_g] for d in problem.digesters], dtype=float
-    ).reshape(count_d, days)
-    first = rows.open(target.reshape(-1), _full(count_d * days, np.inf))
-    rows.put(first + day_key, z_cols, z_vs_grams)
-    rows.put(first + stock_key, stock[:, 3], stock_vs)
+    target = np.array([sum(d.target_vs_g) / KG for d in problem.digesters], dtype=float)
+    first = rows.open(target.reshape(-1), _full(count_d, np.inf))
+    rows.put(first + z_d, z_cols, z_vs_grams)
+    rows.put(first + stock[:, 0], stock[:, 3], stock_vs)
     begin = 0
     for piece, (end, weight_) in enumerate(SHORTFALL_PIECES):
-        column = short_column[:, :, piece].reshape(-1)
-        rows.put(first + np.arange(count_d * days), column, np.ones(count_d * days))
-        upper[column] = target.reshape(-1) * (end - begin) / PPM
+        column = short_column[:, piece]
+        rows.put(first + np.arange(count_d), column, np.ones(count_d))
+        upper[column] = target * (end - begin) / PPM
         costs[SHORTFALL, column] = weight_
         begin = end
     costs[BELOW, below_column] = 1.0

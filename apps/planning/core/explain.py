@@ -165,7 +165,14 @@ def _why_not_left(standing: Standing, batch: Batch, digester: str) -> Blocked | 
     return best
 
 
-NEVER = ("too_far", "material_refused", "hours_never_meet", "banned", "too_late")
+NEVER = (
+    "too_far",
+    "material_refused",
+    "hours_never_meet",
+    "banned",
+    "too_late",
+    "amount_fixed",
+)
 """Reasons that no free room could help, the farthest from being taken."""
 
 

@@ -45,6 +45,10 @@ class Index:
         for each in problem.started:
             self.started[each.batch, each.digester, each.day] += each.amount_g
         self.pinned = {(pin.batch, pin.digester, pin.day) for pin in problem.pins}
+        self.exact = set(self.started) | {
+            (pin.batch, pin.digester, pin.day) for pin in problem.pins if pin.amount_g is not None
+        }
+        """Placements whose amount is not the plan's to choose."""
         self.banned = {(ban.source, ban.digester, ban.day) for ban in problem.bans}
         self.homes_near: dict[str, list[Pair]] = defaultdict(list)
         self.sources_near: dict[str, list[Pair]] = defaultdict(list)

@@ -39,14 +39,12 @@ def measure_wishes(
         fed = [fed_day.get((digester.code, day), 0) for day in range(problem.days)]
         below += max(0, digester.min_vs_g * unit - sum(fed))
         unfair += sum(fed) * max(0, digester.recent_fill_ppm - mean_fill)
-        for day, got in enumerate(fed):
-            target = digester.target_vs_g[day] * unit
-            begin = 0
-            for end, weight in SHORTFALL_PIECES:
-                piece = target * (end - begin) // PPM
-                filled = min(max(got - target * begin // PPM, 0), piece)
-                shortfall += weight * (piece - filled)
-                begin = end
+        target, got, begin = sum(digester.target_vs_g) * unit, sum(fed), 0
+        for end, weight in SHORTFALL_PIECES:
+            piece = target * (end - begin) // PPM
+            filled = min(max(got - target * begin // PPM, 0), piece)
+            shortfall += weight * (piece - filled)
+            begin = end
     visits = {(batches[p.batch].source, p.digester, p.day) for p in placements}
     visited = {source for source, _, _ in visits}
     offering = {b.source for b in problem.batches}

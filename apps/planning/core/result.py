@@ -28,8 +28,10 @@ WISHES = (
     `waited_days + days > rota_limit_days`.
 -   changes_over_budget: (source, digester, day) visits in exactly one of `previous` and the
     plan, less the change budget, at least 0; 0 without a budget.
--   shortfall_vs_mg: for each digester-day the VS fed against `target_vs_g`; each missing mg
-    counts by the piece of the target that it is missing from (`SHORTFALL_PIECES`).
+-   shortfall_vs_mg: for each digester the VS fed over the horizon against the sum of its
+    `target_vs_g` (a tank that holds its slurry for weeks feels the week, not the day; the day
+    has its maximum); each missing mg counts by the piece of the target that it is missing
+    from (`SHORTFALL_PIECES`).
 -   left_over_g: unplaced grams of batches, plus stock grams unfed by a `feed_by_day` that
     lies inside the horizon.
 -   carrying_g_m: grams times `distance_m` over all placements, plus `TRIP_G_M` a visit.
@@ -42,8 +44,8 @@ pair's `usable_ppm`.
 """
 
 SHORTFALL_PIECES = ((500_000, 4), (800_000, 2), (1_000_000, 1))
-"""(upper end in ppm of the day's target, weight): a target's first half weighs most.
-A ruling of ours: falling weights share hunger out over homes and days."""
+"""(upper end in ppm of the target, weight): a target's first half weighs most.
+A ruling of ours: falling weights share hunger out over homes."""
 
 TRIP_G_M = 1_000_000
 """What a trip costs beside its load, in gram-metres (2 kg over 500 m). A ruling of ours."""

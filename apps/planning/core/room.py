@@ -39,6 +39,8 @@ class Candidate:
     day: int
     meets: bool
     banned: bool
+    exact: bool
+    """A pin or a begun pickup says how much of the batch comes to this home on this day."""
     accepted: bool
     other_homes: int
     max_homes: int
@@ -62,6 +64,7 @@ def candidate(
         day=day,
         meets=pair is not None and pair.meets_on_day[day],
         banned=index.is_banned(batch.source, digester, day),
+        exact=(batch.code, digester, day) in index.exact,
         accepted=batch.material in index.digesters[digester].accepts,
         other_homes=len(visited - {digester}),
         max_homes=index.sources[batch.source].max_homes_per_day,
@@ -133,6 +136,7 @@ def limits(it: Candidate) -> Iterator[Limit]:
         ("material_refused", it.accepted),
         ("hours_never_meet", it.meets or it.pair is None),
         ("too_late", bool(it.feeding_days)),
+        ("amount_fixed", not it.exact),
     ):
         if not allowed:
             yield Limit(code, 0)

@@ -68,8 +68,27 @@ BLOCKED = {
         "of the %(wanted)s kg fit from %(on)s on."
     ),
     "below_smallest_pickup": gettext_noop(
-        "Only %(fit)s kg could go to %(home)s on %(on)s, and a pickup is worth at least "
+        "Only %(fit)s kg are left for %(home)s on %(on)s, and a pickup is worth at least "
         "%(limit)s kg."
+    ),
+    "below_smallest_pickup day_maximum": gettext_noop(
+        "%(home)s is all but full on %(on)s: %(fit)s kg would reach its maximum, and a pickup is "
+        "worth at least %(limit)s kg."
+    ),
+    "below_smallest_pickup share_cap": gettext_noop(
+        "%(fit)s kg on %(on)s would reach the share of such waste at %(home)s, and a pickup is "
+        "worth at least %(limit)s kg."
+    ),
+    "below_smallest_pickup bin_full": gettext_noop(
+        "%(fit)s kg on %(on)s would fill the bin of %(home)s, and a pickup is worth at least "
+        "%(limit)s kg."
+    ),
+    "below_smallest_pickup carry_limit": gettext_noop(
+        "%(fit)s kg more on %(on)s would be all that can be carried to %(home)s, and a pickup is "
+        "worth at least %(limit)s kg."
+    ),
+    "amount_fixed": gettext_noop(
+        "How much goes to %(home)s on %(on)s is fixed by a pin or a pickup that was started."
     ),
     "too_late": gettext_noop("It would spoil before %(home)s could feed it."),
 }
@@ -261,7 +280,7 @@ class Speaker:
         )
 
     def _blocked(self, reason: Blocked) -> Sentence:
-        key = f"{reason.code} {reason.what}" if reason.code == "day_maximum" else reason.code
+        key = f"{reason.code} {reason.what}"
         batch = self.index.batches[reason.batch]
         in_thousandths = reason.unit in {"g", "ml"}
         used, limit = (
@@ -271,7 +290,7 @@ class Speaker:
         if reason.unit == "ppm":
             limit = f"{reason.limit / 10_000:g}"
         return Sentence(
-            BLOCKED[key],
+            BLOCKED.get(key) or BLOCKED[reason.code],
             {
                 "home": self._home(reason.digester),
                 "source": self._source(batch.source),
