@@ -22,7 +22,7 @@ WISH_NAMES = (
 )
 
 SHORTFALL_PIECES = ((500_000, 4), (800_000, 2), (1_000_000, 1))
-"""Upper end of the piece in ppm of the day's target, and the weight of what it misses."""
+"""Upper end of the piece in ppm of the target over all days, and the weight of what it misses."""
 
 TRIP_G_M = 1_000_000
 """What a trip costs beside its load."""
@@ -45,8 +45,8 @@ def wish_values(plan: Plan) -> dict[str, Fraction]:
         "changes_over_budget": Fraction(_changes_over_budget(plan)),
         "shortfall_vs_mg": sum(
             (
-                _shortfall_mg(day["target_vs_g"], fed_vs_g[key])
-                for key, day in plan.digester_days.items()
+                _shortfall_mg(target_vs_g, by_digester[code])
+                for code, target_vs_g in _target_vs_g(plan).items()
             ),
             Fraction(0),
         ),
@@ -95,6 +95,13 @@ def _changes_over_budget(plan: Plan) -> int:
         if row["batch"] in plan.batches
     }
     return max(0, len(before ^ set(plan.visits)) - budget)
+
+
+def _target_vs_g(plan: Plan) -> dict[str, int]:
+    targets: dict[str, int] = defaultdict(int)
+    for (digester, _), day in plan.digester_days.items():
+        targets[digester] += day["target_vs_g"]
+    return targets
 
 
 def _shortfall_mg(target_vs_g: int, fed_vs_g: Fraction) -> Fraction:
