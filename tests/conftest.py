@@ -12,6 +12,10 @@ from pathlib import Path
 
 import pytest
 import redis as redis_client
+from django.test import TestCase, TransactionTestCase
+
+from apps.ledger.models.guards import lift_guards_to_empty_test_database
+from tests.cast import Cast, make_cast
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 
@@ -58,8 +62,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def _uses_database(item: pytest.Item) -> bool:
     fixtures = set(getattr(item, "fixturenames", ()))
     return bool(
-        item.get_closest_marker("django_db")
-        or fixtures & {"db", "transactional_db", "live_server"}
+        item.get_closest_marker("django_db") or fixtures & {"db", "transactional_db", "live_server"}
     ) and not item.get_closest_marker("browser")
 
 
@@ -86,3 +89,24 @@ def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
         skipped = reporter.stats.get("skipped", [])
         if any("COULD NOT RUN" in str(report.longrepr) for report in skipped):
             session.exitstatus = 1
+
+
+@pytest.fixture
+def cast(db: None) -> Cast:
+    """The shared neighbourhood, saved."""
+    return make_cast()
+
+
+@pytest.fixture(autouse=True)
+def _empty_guarded_tables(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Tests that commit are cleaned up by emptying every table; the ledger's triggers are lifted
+    for that, and the flush, which ends like a migrate, installs them again."""
+    teardown = TransactionTestCase._fixture_teardown
+
+    def lift_then_flush(case: TransactionTestCase) -> None:
+        if not isinstance(case, TestCase):
+            for alias in case._databases_names(include_mirrors=False):
+                lift_guards_to_empty_test_database(alias)
+        teardown(case)
+
+    monkeypatch.setattr(TransactionTestCase, "_fixture_teardown", lift_then_flush)
