@@ -4,10 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from apps.kernel.words import gettext_noop
 
-def gettext_noop(text: str) -> str:
-    """Mark ``text`` for the translators' catalogue; the pages translate it when shown."""
-    return text
+__all__ = ["Sentence", "gettext_noop"]
 
 
 @dataclass(frozen=True)
