@@ -29,3 +29,23 @@ def specific_gas_production(gas_m3: float, volume_m3: float) -> float:
     finite(gas_m3, "The daily gas", "m3")
     finite(volume_m3, "The digester volume", "m3", low=1e-3)
     return gas_m3 / volume_m3
+
+
+def first_order_yield(ultimate_m3_per_kg: float, k_per_day: float, retention_days: float) -> float:
+    """Methane [m3/kg VS] of a mixed tank at steady state: B0 k HRT / (1 + k HRT).
+
+    ``ultimate_m3_per_kg``: B0, what a batch test gives in the end; ``k_per_day``: first-order
+    rate at the tank's temperature.
+    """
+    finite(ultimate_m3_per_kg, "The ultimate yield", "m3/kg VS", high=1.1)
+    finite(k_per_day, "The rate", "1/d", high=10)
+    finite(retention_days, "The retention time", "days", high=1000)
+    reached = k_per_day * retention_days
+    return ultimate_m3_per_kg * reached / (1 + reached)
+
+
+def retention_for_share(share: float, k_per_day: float) -> float:
+    """Days at which a mixed first-order tank reaches ``share`` (0..1) of B0: s / (1 - s) / k."""
+    finite(share, "The share of the ultimate yield", "of 1", high=0.999)
+    finite(k_per_day, "The rate", "1/d", low=1e-4, high=10)
+    return share / (1 - share) / k_per_day

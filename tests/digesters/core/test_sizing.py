@@ -4,6 +4,8 @@ import pytest
 
 from apps.digesters.core.sizing import (
     daily_gas_m3,
+    first_order_yield,
+    retention_for_share,
     slurry_for_retention,
     specific_gas_production,
     volume_for_retention,
@@ -38,3 +40,18 @@ def test_a_known_misprint() -> None:
 def test_impossible_retention_is_refused(days: float) -> None:
     with pytest.raises(FigureError, match="retention time"):
         slurry_for_retention(1_000_000, days)
+
+
+def test_first_order_tank() -> None:
+    """Algebra: B0 0.40 at k 0.30/d and 30 d gives 0.40 x 9/10."""
+    assert first_order_yield(0.40, 0.30, 30) == pytest.approx(0.36)
+
+
+@pytest.mark.parametrize(
+    ("k_per_day", "days"), [(0.05, 80), (0.10, 40), (0.13, 30.8), (0.30, 13.3)]
+)
+def test_retention_for_four_fifths(k_per_day: float, days: float) -> None:
+    """4/k; Maldonado-Saeteros et al. 2023, Environ. Eng. Res. 28(2), name k 0.13 as the
+    threshold below which it becomes very sensitive."""
+    assert retention_for_share(0.8, k_per_day) == pytest.approx(days, abs=0.05)
+    assert first_order_yield(1.0, k_per_day, 4 / k_per_day) == pytest.approx(0.8)
