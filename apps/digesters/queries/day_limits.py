@@ -8,7 +8,7 @@ from datetime import date
 
 from apps.digesters.core.day_limits import DayLimits, Limit
 from apps.digesters.core.facts import QUANTITIES
-from apps.digesters.core.headroom import Load, load_of
+from apps.digesters.core.headroom import Claims, Load, load_of
 from apps.digesters.core.limits import feed_limits
 from apps.digesters.core.share_caps import refused_groups, share_caps
 from apps.digesters.models import Digester
@@ -40,6 +40,11 @@ class DigesterDay:
     is_attended: bool
     """False while nobody could feed it or open the door."""
     solids_target: float
+
+    @property
+    def claims(self) -> Claims:
+        """What stands against the day before anything is brought."""
+        return Claims(own_kitchen=self.own_kitchen, solids_target=self.solids_target)
 
     @property
     def own_load(self) -> Load:

@@ -27,5 +27,21 @@ RISK_GROUPS: Mapping[str, str] = MappingProxyType(
 )
 """What each group is, in plain words. Shares are limits and stand with the digesters' limits."""
 
+RISK_GROUP_NAMES: Mapping[str, str] = MappingProxyType(
+    {
+        "citrus": gettext_noop("citrus"),
+        "oil_fat": gettext_noop("oil and fat"),
+        "onion": gettext_noop("onion and garlic"),
+        "fruit_sugar": gettext_noop("sweet fruit and whey"),
+        "protein": gettext_noop("protein-rich waste"),
+        "slow": gettext_noop("fibrous or mineral waste"),
+        "cooked": gettext_noop("cooked waste"),
+        "animal": gettext_noop("animal waste"),
+        "unknown_solids": gettext_noop("waste of unmeasured solids"),
+        "excluded": gettext_noop("waste unfit for a household digester"),
+    }
+)
+"""What each group is called inside a sentence."""
+
 NEEDS_GROUP_SWITCH = frozenset({"cooked", "animal"})
 """Off until the group names the local rule that allows it."""

@@ -7,16 +7,30 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from apps.feedstock.core.holding import holding_days, month_air_c
 from apps.feedstock.core.materials import Material
 from apps.groups.models import Group
 from apps.kernel.days import days_from
 from apps.ledger.queries.grams_per_day import collected_per_day
 from apps.planning.models import Assignment, PlanStatus
+from apps.supply.core.holding import shelf_life_days
 from apps.supply.models import Offer, Stream
 
 MOST_KEPT_DAYS = 14
 """Longest that a stream may say it keeps its waste."""
+
+
+DAY_OVER_MEAN_K = 5.0
+"""Warmest hour of a day over the mean of its month. Assumed."""
+
+UNKNOWN_AIR_C = 28.0
+"""Where a place's temperatures are not known: warm, so that nothing waits too long. Assumed."""
+
+
+def shelf_days(group: Group, material: Material, on: date) -> int:
+    """Days after `on` by which the material must be fed."""
+    normals_c = group.air_normals_c
+    warmest_c = normals_c[on.month - 1] + DAY_OVER_MEAN_K if normals_c else UNKNOWN_AIR_C
+    return shelf_life_days(material.holding, warmest_c, material.groups)
 
 
 @dataclass(frozen=True)
@@ -92,8 +106,7 @@ def open_batches(
             if amount_g > 0:
                 feed_days = stream.feed_within_days
                 if feed_days is None:
-                    air_c = month_air_c(group.air_normals_c, on.month)
-                    feed_days = holding_days(materials[stream.material.code].holding, air_c)
+                    feed_days = shelf_days(group, materials[stream.material.code], on)
                 rows.append(BatchRow(stream, on, amount_g, stream.kept_days, feed_days))
     return sorted(rows, key=lambda row: row.code)
 

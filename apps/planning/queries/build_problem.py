@@ -8,12 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from apps.digesters.core.headroom import Load
+from apps.digesters.core.headroom import minimum_left_vs_g, target_left_vs_g
 from apps.digesters.models import Digester, StageName
 from apps.digesters.queries.day_limits import DigesterDay, DigesterDays, limits_from
 from apps.digesters.queries.records import GroupRecords, read_records
 from apps.feedstock.core.feeds import PPM, feed_coefficients
-from apps.feedstock.core.holding import holding_days, month_air_c
 from apps.feedstock.core.materials import Material as KnownMaterial
 from apps.groups.models import Group
 from apps.ledger.queries.balances import Lot, lots_in
@@ -23,7 +22,7 @@ from apps.places.core.hours import Window
 from apps.places.models import Place
 from apps.planning.core import problem as core
 from apps.planning.models import Assignment, Ban, Pin, PlanStatus, SteadyPair
-from apps.planning.queries.batches import BatchRow, batch_code, open_batches
+from apps.planning.queries.batches import BatchRow, batch_code, open_batches, shelf_days
 from apps.planning.queries.meetings import PlaceHours, Windows, meeting, place_hours
 from apps.planning.queries.reach import pairs_within
 from apps.supply.models import Source
@@ -198,21 +197,12 @@ def _digester(
     recent_fill_ppm: int,
 ) -> core.Digester:
     digester = days.digester
-    own_loads = [day.own_load for day in days.days]
     household = digester.household
     return core.Digester(
         code=digester.code,
-        caps=tuple(
-            _caps(day, own, solids_target) for day, own in zip(days.days, own_loads, strict=True)
-        ),
-        target_vs_g=tuple(
-            max(0, day.limits.target_vs_g - own.vs_g)
-            for day, own in zip(days.days, own_loads, strict=True)
-        ),
-        min_vs_g=max(
-            0,
-            sum(day.limits.min_vs_g for day in days.days) - sum(own.vs_g for own in own_loads),
-        ),
+        caps=tuple(_caps(day, solids_target) for day in days.days),
+        target_vs_g=tuple(target_left_vs_g(day.limits, day.claims) for day in days.days),
+        min_vs_g=minimum_left_vs_g([(day.limits, day.claims) for day in days.days]),
         bin_g=digester.bin_g,
         accepts=_accepts(digester, days, records),
         max_visits_per_day=digester.max_visits_per_day,
@@ -232,10 +222,10 @@ def _digester(
     )
 
 
-def _caps(day: DigesterDay, own: Load, solids_target: float) -> core.DayCaps:
+def _caps(day: DigesterDay, solids_target: float) -> core.DayCaps:
     """What a plan may add. A home that wants its slurry thinner than usual gets the fewer
     litres in proportion: slurry per gram grows at most as the target falls."""
-    limits = day.limits
+    limits, own = day.limits, day.own_load
     slurry_ml = max(0, limits.planned_cap("slurry_ml") - own.slurry_ml)
     if day.solids_target < solids_target:
         slurry_ml = math.floor(slurry_ml * day.solids_target / solids_target)
@@ -311,9 +301,9 @@ def _stock(
     lots = lots_in(group, code_of, first - timedelta(days=STOCK_LOOK_BACK_DAYS))
     for account, held in lots.items():
         for lot in held:
-            holding = records.materials[lot.material_code].holding
-            air_c = month_air_c(group.air_normals_c, lot.arrived_on.month)
-            feed_by = (lot.arrived_on - first).days + holding_days(holding, air_c)
+            material = records.materials[lot.material_code]
+            shelf = shelf_days(group, material, lot.arrived_on)
+            feed_by = (lot.arrived_on - first).days + shelf
             if feed_by < 0:
                 old.append((code_of[account], lot))
                 continue

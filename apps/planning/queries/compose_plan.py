@@ -9,7 +9,7 @@ from datetime import date, timedelta
 
 from apps.digesters.core.day_limits import Limit
 from apps.digesters.core.facts import TYPICAL_SLURRY_PPM, TYPICAL_VS_PPM
-from apps.digesters.core.headroom import Claims, Load, headroom
+from apps.digesters.core.headroom import Load, headroom
 from apps.digesters.queries.day_limits import DigesterDay
 from apps.feedstock.core.feeds import PPM
 from apps.places.core.hours import clock
@@ -88,8 +88,7 @@ def binding_limit(day: DigesterDay, brought: Load) -> Limit:
             brought.vs_g * PPM // brought.feed_g,
             brought.slurry_ml * PPM // brought.feed_g,
         )
-    claims = Claims(own_kitchen=day.own_kitchen, solids_target=day.solids_target)
-    _amount_g, limit = headroom(day.limits, claims).amount_g(per_million)
+    _amount_g, limit = headroom(day.limits, day.claims).amount_g(per_million)
     return limit
 
 

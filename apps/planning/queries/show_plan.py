@@ -1,0 +1,18 @@
+"""A plan as text, with the times of its pickups."""
+
+from __future__ import annotations
+
+from apps.places.core.hours import clock
+from apps.planning.core.plan_text import plan_text
+from apps.planning.models import Assignment, Plan
+
+
+def show_plan(plan: Plan) -> str:
+    """Readable in a terminal of a hundred columns."""
+    times = {
+        (source, digester, on.isoformat()): f"{clock(from_min)}-{clock(till_min)}"
+        for source, digester, on, from_min, till_min in Assignment.objects.of(plan.group)
+        .filter(plan=plan)
+        .values_list("source__code", "digester__code", "on", "from_min", "till_min")
+    }
+    return plan_text(plan.document, times)
