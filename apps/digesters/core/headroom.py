@@ -8,11 +8,12 @@ from apps.digesters.core.facts import QUANTITIES
 from apps.digesters.core.share_caps import ShareCap
 from apps.feedstock.core.feeds import PPM, SOLIDS_TARGET, feed_coefficients
 from apps.feedstock.core.mixing import Portion
+from apps.feedstock.core.risk_groups import RISK_GROUP_NAMES
 from apps.kernel.figures import FigureError, whole
 from apps.kernel.sentences import Sentence, gettext_noop
 
 _SHARE = gettext_noop("At most %(share)s %% of a day's feed may be %(group)s.")
-_REFUSED = gettext_noop("%(group)s waste is not brought to digesters here.")
+_REFUSED = gettext_noop("Not brought to digesters here: %(group)s.")
 
 
 @dataclass(frozen=True)
@@ -139,7 +140,7 @@ def answer_how_much(
     if refused:
         _, group = refused[0]
         return Answer(
-            0, 0, f"refused_{group}", Sentence(_REFUSED, {"group": group}),
+            0, 0, f"refused_{group}", Sentence(_REFUSED, {"group": RISK_GROUP_NAMES[group]}),
             "The group's choice; safety rules for what is never fed", "practice",
         )  # fmt: skip
     per_million = _per_million(mix, mix_g, claims.solids_target)
@@ -157,7 +158,9 @@ def answer_how_much(
     # What is promised may widen a share, so that more fits with it than without.
     head_g = max(head_g, spare_g)
     if cap is not None:
-        sentence = Sentence(_SHARE, {"share": f"{cap.share_ppm / 10_000:g}", "group": cap.group})
+        sentence = Sentence(
+            _SHARE, {"share": f"{cap.share_ppm / 10_000:g}", "group": RISK_GROUP_NAMES[cap.group]}
+        )
         return Answer(head_g, spare_g, cap.rule_id, sentence, cap.source, "assumed")
     return Answer(head_g, spare_g, limit.rule_id, limit.sentence, limit.source, limit.evidence)
 

@@ -10,14 +10,14 @@ from apps.kernel.sentences import Sentence, gettext_noop
 class Stage(Enum):
     """Where a digester is in its life."""
 
-    DRY = "dry"
-    SEEDED = "seeded"
-    RESTING = "resting"
-    RAMPING = "ramping"
-    RUNNING = "running"
-    PAUSED = "paused"
-    RECOVERING = "recovering"
-    CLOSED = "closed"
+    DRY = gettext_noop("dry")
+    SEEDED = gettext_noop("seeded")
+    RESTING = gettext_noop("resting")
+    RAMPING = gettext_noop("ramping")
+    RUNNING = gettext_noop("running")
+    PAUSED = gettext_noop("paused")
+    RECOVERING = gettext_noop("recovering")
+    CLOSED = gettext_noop("closed")
 
 
 UNFED = frozenset({Stage.DRY, Stage.SEEDED, Stage.RESTING, Stage.PAUSED, Stage.CLOSED})

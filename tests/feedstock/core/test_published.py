@@ -4,7 +4,7 @@ import pytest
 
 from apps.feedstock.core.materials import MAX_CARBON_PCT, Material
 from apps.feedstock.core.published import parse_published, read_published
-from apps.feedstock.core.risk_groups import RISK_GROUPS
+from apps.feedstock.core.risk_groups import NEEDS_GROUP_SWITCH, RISK_GROUP_NAMES, RISK_GROUPS
 from apps.kernel.figures import Figure, FigureError
 
 MATERIALS = read_published()
@@ -94,3 +94,8 @@ def test_bad_rows_are_refused_in_a_sentence(figures: str, message: str) -> None:
 def test_a_missing_column_is_named() -> None:
     with pytest.raises(FigureError, match="column name is missing"):
         parse_published("id,risk_groups,holding,buffers,cautions\n", FIGURES_HEADER)
+
+
+def test_every_risk_group_has_a_name_and_a_reason() -> None:
+    assert RISK_GROUP_NAMES.keys() == RISK_GROUPS.keys()
+    assert NEEDS_GROUP_SWITCH <= RISK_GROUPS.keys()
