@@ -26,8 +26,8 @@ LARGEST_STEP: Final = 1.38
 STEP_TOLERANCE: Final = 1e-5
 NEWTON_STEPS: Final = 6
 BISECTION_STEPS: Final = 60
-PH_LOWEST: Final = 0.0
-PH_HIGHEST: Final = 14.0
+PH_LOWEST: Final = -1.0
+PH_HIGHEST: Final = 16.0
 
 
 @dataclass(frozen=True)
@@ -86,7 +86,7 @@ def solve_hydrogen(
     """Hydrogen ion [kmol/m3] that closes the charge balance, equation (12).
 
     Newton on ln H from the last value; the excess rises with H, so a plant that has not settled
-    is finished by bisection between pH 0 and 14.
+    is finished by bisection between pH -1 and 16.
     """
     h = guess
     for _ in range(NEWTON_STEPS):

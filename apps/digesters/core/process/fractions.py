@@ -17,12 +17,12 @@ from apps.digesters.core.process.parameters import DIGESTION_DATA
 
 FRACTIONATION_FILE: Final = DIGESTION_DATA / "fractionation.csv"
 
-# kgCOD per kg of the pure substance; BSM2 feed mapping of the reference trajectories
-# (carbohydrate C6H10O5 1.185, rounded; protein 1.42; lipid C57H104O6 2.90).
-COD_OF_CARBOHYDRATE: Final = 1.19
-COD_OF_PROTEIN: Final = 1.42
-COD_OF_LIPID: Final = 2.90
-COD_OF_INERT: Final = 1.40
+# kgCOD per kg of the pure substance: Buswell's methane (worked from C6H10O5, C5H7O2N, C57H104O6,
+# C5H7O2N again for what nothing eats) over 0.34938 Nm3 per kgCOD.
+COD_OF_CARBOHYDRATE: Final = 1.1842
+COD_OF_PROTEIN: Final = 1.4145
+COD_OF_LIPID: Final = 2.8914
+COD_OF_INERT: Final = 1.40  # feed mapping of the reference trajectories
 # kmol per kgCOD: BSM2 ADM1 C_ch, C_pr, C_li and N_aa.
 C_OF_CARBOHYDRATE: Final = 0.0313
 C_OF_PROTEIN: Final = 0.030
