@@ -31,6 +31,15 @@ SPECTACULAR_SETTINGS: dict[str, Any] = {
     "SCHEMA_PATH_PREFIX": "/api/v1",
     "COMPONENT_SPLIT_REQUEST": True,
     "ENUM_GENERATE_CHOICE_DESCRIPTION": False,
+    "ENUM_NAME_OVERRIDES": {
+        "DigesterKind": "apps.digesters.models.DigesterKind",
+        "ReadingKind": "apps.digesters.models.ReadingKind",
+        "SourceKind": "apps.supply.models.SourceKind",
+        "FeedingKind": ["feeding", "reversal"],
+        "StageName": "apps.digesters.models.StageName",
+        "FigureEvidence": "apps.feedstock.models.Evidence",
+        "StageEvidence": "apps.api.resources.stages.EVIDENCE",
+    },
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
         "apps.api.schema.document_problems",

@@ -13,7 +13,7 @@ from functools import wraps
 from typing import Any
 
 from django.db import transaction
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.utils import timezone
 from rest_framework import serializers
 from rest_framework.response import Response
@@ -21,7 +21,9 @@ from rest_framework.response import Response
 from apps.api.once import Answer, answer_once, answer_once_slowly, check_key, content_hash
 from apps.api.paging import Paging, page_of
 from apps.api.serializers import Strict, read
+from apps.api.stale import check_tag, entity_tag
 from apps.api.view import ApiRequest, ApiView
+from apps.groups.models import Group
 
 
 class Key(Enum):
@@ -87,19 +89,41 @@ def operation(
                 address["body"] = read(body, request.data, admission)
             if query not in (NoQuery, Paging):
                 address["query"] = asked
-            if key is Key.NONE:
-                made = method(self, request, **address)
-                return (
-                    made
-                    if isinstance(made, HttpResponse)
-                    else _respond(Answer(status, _represent(told, made, asked, self)))
-                )
-            return _once(told, self, request, lambda: method(self, request, **address), asked)
+            if key is not Key.NONE:
+                return _once(told, self, request, lambda: method(self, request, **address), asked)
+            if "If-Match" in request.headers and request.method in ("PUT", "PATCH", "DELETE"):
+                with transaction.atomic():
+                    _check_version(self, request, address)
+                    return _answer(told, self, method(self, request, **address), asked)
+            return _answer(told, self, method(self, request, **address), asked)
 
         handle.operation = told  # type: ignore[attr-defined]
         return handle
 
     return declare
+
+
+def _answer(told: Operation, view: ApiView, made: Any, asked: dict[str, Any]) -> HttpResponse:
+    if isinstance(made, HttpResponse):
+        return made
+    data = _represent(told, made, asked, view)
+    response = _respond(Answer(told.status, data))
+    if view.request.method == "GET" and told.answer is not None and not told.many:
+        response["ETag"] = entity_tag(data)
+    return response
+
+
+def _check_version(view: ApiView, request: ApiRequest, address: dict[str, Any]) -> None:
+    """Compare with what GET would answer now. Edits with If-Match wait for each other."""
+    read_one = view.get  # type: ignore[attr-defined]
+    told: Operation = read_one.operation
+    Group.objects.select_for_update().get(pk=request.group.pk)
+    asked = {name: value for name, value in address.items() if name not in ("body", "query")}
+    try:
+        current = _represent(told, read_one.__wrapped__(view, request, **asked), {}, view)
+    except Http404:
+        current = None
+    check_tag(request.headers["If-Match"], current)
 
 
 def _once(

@@ -10,6 +10,7 @@ the fields that were refused; `figures` carries the numbers that mattered.
 from __future__ import annotations
 
 import logging
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from http import HTTPStatus
@@ -130,14 +131,18 @@ def problem_of(error: Exception) -> Problem:  # noqa: PLR0911 - one line a famil
 
 
 def _of_refused(error: Refused) -> Problem:
-    named = ({"field": error.field, "detail": str(error), "code": error.code},)
-    return Problem(
-        error.code,
-        error.status,
-        str(error),
-        errors=named if error.field else (),  # type: ignore[arg-type]
-        figures=error.figures,
-    )
+    said = _sentence(error)
+    named = ({"field": error.field, "detail": said, "code": error.code},) if error.field else ()
+    return Problem(error.code, error.status, said, errors=named, figures=error.figures)
+
+
+def _sentence(error: Refused) -> str:
+    """In the reader's language. What somebody typed may stand in it and look like a place for
+    a figure; then the sentence is complete already."""
+    try:
+        return force_str(error.sentence(_))
+    except (KeyError, ValueError, TypeError):
+        return force_str(error.template)
 
 
 def _of_framework(error: exceptions.APIException) -> Problem:
@@ -234,4 +239,10 @@ def _not_found_sentence(error: Http404) -> str:
 
 def _plain(value: object) -> object:
     """Figures as JSON values."""
+    if isinstance(value, Mapping):
+        return {str(name): _plain(inner) for name, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        return str(value)
     return value if isinstance(value, int | float | str | bool | None) else str(value)

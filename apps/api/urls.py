@@ -2,17 +2,45 @@
 
 from django.urls import include, path
 
-from apps.api.resources import group, me, members, reference
+from apps.api.resources import (
+    absences,
+    destinations,
+    digesters,
+    feedings,
+    groups,
+    limits,
+    materials,
+    me,
+    members,
+    offers,
+    places,
+    readings,
+    reference,
+    sources,
+    stages,
+    tokens,
+)
 from apps.api.view import Unknown
 
 in_group = [
     *members.addresses,
+    *tokens.addresses,
+    *places.addresses,
+    *absences.addresses,
+    *materials.addresses,
+    *sources.addresses,
+    *offers.addresses,
+    *destinations.addresses,
+    *digesters.addresses,
+    *readings.addresses,
+    *stages.addresses,
+    *limits.addresses,
+    *feedings.addresses,
 ]
 
 urlpatterns = [
     *reference.addresses,
-    path("v1/", include(me.addresses)),
-    path("v1/groups/<slug:group>", group.GroupView.as_view(), name="api-group"),
+    path("v1/", include([*me.addresses, *groups.addresses])),
     path("v1/groups/<slug:group>/", include(in_group)),
     path("<path:rest>", Unknown.as_view()),
 ]

@@ -12,30 +12,56 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any, ClassVar
 
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.http.response import HttpResponseBase
+from django.utils import timezone
 from django.utils.cache import add_never_cache_headers
 from rest_framework.exceptions import MethodNotAllowed
 from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from apps.groups.models import Group
 from apps.people.access import OPERATOR, PUBLIC, Access, Admission, admit
-from apps.people.models import ApiToken
+from apps.people.models import ApiToken, Member
 
 
 class ApiRequest(Request):
-    """A request whose sender has been let in."""
+    """A request whose sender has been let in, and the instant at which it came."""
 
     admission: Admission
+    now: datetime
+
+    @property
+    def group(self) -> Group:
+        """The group of the address."""
+        assert self.admission.group is not None
+        return self.admission.group
+
+    @property
+    def member(self) -> Member:
+        """The sender in that group."""
+        assert self.admission.member is not None
+        return self.admission.member
 
 
 class ApiView(APIView):
     """Base of every view. Subclasses declare `access` and one method for each of its keys."""
 
     access: ClassVar[Access]
+
+    def initialize_request(self, request: HttpRequest, *args: Any, **kwargs: Any) -> ApiRequest:
+        """The framework's, with what it knows of the sender."""
+        return ApiRequest(
+            request,
+            parsers=self.get_parsers(),
+            authenticators=self.get_authenticators(),
+            negotiator=self.get_content_negotiator(),
+            parser_context=self.get_parser_context(request),
+        )
 
     @classmethod
     def as_view(cls, **initkwargs: Any) -> Callable[..., HttpResponse]:
@@ -67,6 +93,7 @@ class ApiView(APIView):
             audience is OPERATOR or group_code not in (None, token.group.code)
         ):
             raise Http404
+        request.now = timezone.now()
         request.admission = admit(self.access, method, request.user, group_code)
 
     def options(self, request: Request, *args: Any, **kwargs: Any) -> Response:

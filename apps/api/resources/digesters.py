@@ -1,0 +1,278 @@
+"""Digesters: what each may take, what was fed and is planned, and which rule binds."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+from django.http import Http404
+from django.urls import path
+from django.utils.translation import gettext as _
+from rest_framework import serializers
+
+from apps.api.audiences import DIGESTER_KEEPERS, DIGESTER_READERS, digesters_for
+from apps.api.fields import Day, Named, Whole, YesNo
+from apps.api.lookup import by_code
+from apps.api.operation import Key, operation
+from apps.api.paging import Paging
+from apps.api.sentences import SentenceField
+from apps.api.serializers import Strict
+from apps.api.view import ApiRequest, ApiView
+from apps.digesters.models import Digester, DigesterKind, StageName
+from apps.digesters.operations.refuse_material import accept_material, refuse_material
+from apps.digesters.operations.set_own_waste import MOST_OWN_WASTE_G, set_own_waste
+from apps.digesters.queries.day_limits import day_limits
+from apps.feedstock.models import Material
+from apps.kernel.days import local_date
+from apps.people.access import Access
+from apps.planning.queries.digester_board import digester_board
+
+MOST_DAYS = 14
+
+
+class PlateAnswer(serializers.ModelSerializer[Digester]):
+    """What is on the plate and at the home."""
+
+    place = serializers.CharField(source="place.code")
+    household = serializers.CharField(source="household.code", default=None, allow_null=True)
+    kind = serializers.ChoiceField(choices=DigesterKind.choices)
+    stage = serializers.ChoiceField(choices=StageName.choices)
+
+    class Meta:
+        model = Digester
+        fields = (
+            "uuid",
+            "code",
+            "name",
+            "place",
+            "household",
+            "kind",
+            "stage",
+            "stage_since_on",
+            "working_volume_ml",
+            "rated_feed_g",
+            "rated_slurry_ml",
+            "solids_target_ppm",
+            "gas_holder_ml",
+            "drum_diameter_mm",
+            "drum_stop_mm",
+            "drum_mass_g",
+            "burner_ml_per_h",
+            "outflow_storage_ml",
+            "bin_g",
+            "wanted_minutes_per_day",
+            "max_visits_per_day",
+            "min_pickup_g",
+            "accepts_animal_waste",
+        )
+
+
+class LimitAnswer(serializers.Serializer[Any]):
+    """One limit of one day: at most `value` of `quantity`, why, and who says so."""
+
+    rule_id = serializers.CharField()
+    quantity = serializers.CharField(help_text="feed_g, vs_g or slurry_ml")
+    value = serializers.IntegerField()
+    sentence = SentenceField()
+    source = serializers.CharField()
+    evidence = serializers.CharField()
+
+
+class BoardDayAnswer(serializers.Serializer[Any]):
+    """Grams of volatile solids: fed in the past, planned from today on; null: not known."""
+
+    on = serializers.DateField()
+    vs_g = serializers.IntegerField(allow_null=True)
+    max_vs_g = serializers.IntegerField(allow_null=True)
+    target_vs_g = serializers.IntegerField(allow_null=True)
+    is_planned = serializers.BooleanField()
+
+
+class WarningAnswer(serializers.Serializer[Any]):
+    """Something to look at; `stops`: not fed until then."""
+
+    sentence = SentenceField()
+    stops = serializers.BooleanField()
+
+
+class DigesterAnswer(serializers.Serializer[Any]):
+    """A digester today. `headroom_g` and `spare_g` are grams of usual market waste that still
+    fit; `binding` is the rule behind `spare_g`."""
+
+    digester = PlateAnswer()
+    max_feed_g = serializers.IntegerField(source="today.max_feed_g")
+    max_vs_g = serializers.IntegerField(source="today.max_vs_g")
+    max_slurry_ml = serializers.IntegerField(source="today.max_slurry_ml")
+    target_vs_g = serializers.IntegerField(source="today.target_vs_g")
+    min_vs_g = serializers.IntegerField(
+        source="today.min_vs_g", help_text="The day's part of the seven-day minimum."
+    )
+    headroom_g = serializers.IntegerField()
+    spare_g = serializers.IntegerField()
+    binding = LimitAnswer()
+    days = BoardDayAnswer(many=True, help_text="14 days back, 7 ahead.")
+    warnings = WarningAnswer(many=True)
+
+
+class DayLimitsAnswer(serializers.Serializer[Any]):
+    """Every limit of one day."""
+
+    on = serializers.DateField()
+    is_attended = serializers.BooleanField()
+    max_feed_g = serializers.IntegerField(source="limits.max_feed_g")
+    max_vs_g = serializers.IntegerField(source="limits.max_vs_g")
+    max_slurry_ml = serializers.IntegerField(source="limits.max_slurry_ml")
+    target_vs_g = serializers.IntegerField(source="limits.target_vs_g")
+    min_vs_g = serializers.IntegerField(source="limits.min_vs_g")
+    suspended = SentenceField(source="limits.suspended", allow_null=True)
+    limits = LimitAnswer(many=True, source="limits.limits")
+
+
+class LimitsQuery(Strict):
+    """Which days; today and the six after it by default."""
+
+    first_on = Day(required=False)
+    days = Whole(min_value=1, max_value=MOST_DAYS, default=7)
+
+
+class DigestersQuery(Paging):
+    """Which digesters."""
+
+    stage = serializers.ChoiceField(choices=StageName.choices, required=False)
+
+
+class DigestersView(ApiView):
+    """All digesters but closed ones; a householder's own."""
+
+    access = Access({"GET": DIGESTER_READERS})
+
+    @operation(
+        "list_digesters",
+        "Digesters today, those with warnings first",
+        query=DigestersQuery,
+        answer=DigesterAnswer,
+        many=True,
+    )
+    def get(self, request: ApiRequest, group: str, query: dict[str, Any]) -> Any:
+        """With feed range, headroom, spare capacity and the rule that binds."""
+        wanted = digesters_for(request.admission)
+        if "stage" in query:
+            wanted = wanted.filter(stage=query["stage"])
+        return digester_board(
+            request.group, _today(request), codes=set(wanted.values_list("code", flat=True))
+        )
+
+
+class DigesterView(ApiView):
+    """One digester."""
+
+    access = Access({"GET": DIGESTER_READERS})
+
+    @operation("show_digester", "One digester today", answer=DigesterAnswer)
+    def get(self, request: ApiRequest, group: str, digester: str) -> Any:
+        """By code."""
+        row = by_code(digesters_for(request.admission), digester)
+        rows = digester_board(request.group, _today(request), codes={row.code})
+        if not rows:
+            raise Http404(_("“%(code)s” is closed.") % {"code": row.code})
+        return rows[0]
+
+
+class LimitsView(ApiView):
+    """The limits of one digester."""
+
+    access = Access({"GET": DIGESTER_READERS})
+
+    @operation(
+        "list_limits",
+        "How much a digester may take on each day, and why",
+        query=LimitsQuery,
+        answer=DayLimitsAnswer,
+        many=True,
+    )
+    def get(self, request: ApiRequest, group: str, digester: str, query: dict[str, Any]) -> Any:
+        """Every limit with its value, rule and source."""
+        row = by_code(digesters_for(request.admission), digester)
+        today = _today(request)
+        limits = day_limits(request.group, query.get("first_on", today), query["days"], as_of=today)
+        return limits[row.code].days
+
+
+class RefusedBody(Strict):
+    """Which material, and whether it is taken."""
+
+    material = Named(Material)
+    is_refused = YesNo()
+
+
+class RefusalAnswer(serializers.Serializer[Any]):
+    """What was said."""
+
+    material = serializers.CharField()
+    is_refused = YesNo()
+
+
+class RefusalsView(ApiView):
+    """Materials that a household does not take."""
+
+    access = Access({"POST": DIGESTER_KEEPERS})
+
+    @operation(
+        "refuse_material",
+        "Say whether a household takes a material",
+        body=RefusedBody,
+        answer=RefusalAnswer,
+        key=Key.OPTIONAL,
+    )
+    def post(self, request: ApiRequest, group: str, digester: str, body: dict[str, Any]) -> Any:
+        """From the next plan on."""
+        row = by_code(digesters_for(request.admission), digester)
+        act = refuse_material if body["is_refused"] else accept_material
+        act(row, body["material"], now=request.now, recorded_by=request.member)
+        return {"material": body["material"].code, "is_refused": body["is_refused"]}
+
+
+class OwnWasteBody(Strict):
+    """Grams of one material on a usual day; 0: none any more."""
+
+    material = Named(Material)
+    amount_g_per_day = Whole(min_value=0, max_value=MOST_OWN_WASTE_G)
+
+
+class OwnWasteAnswer(serializers.Serializer[Any]):
+    """What was said."""
+
+    material = serializers.CharField()
+    amount_g_per_day = serializers.IntegerField()
+
+
+class OwnWasteView(ApiView):
+    """The household's own kitchen waste; it goes first."""
+
+    access = Access({"POST": DIGESTER_KEEPERS})
+
+    @operation(
+        "set_own_waste",
+        "Say how much own kitchen waste a household feeds on a usual day",
+        body=OwnWasteBody,
+        answer=OwnWasteAnswer,
+        key=Key.OPTIONAL,
+    )
+    def post(self, request: ApiRequest, group: str, digester: str, body: dict[str, Any]) -> Any:
+        """Householders at their own."""
+        row = by_code(digesters_for(request.admission), digester)
+        set_own_waste(row, **body, now=request.now, recorded_by=request.member)
+        return {**body, "material": body["material"].code}
+
+
+def _today(request: ApiRequest) -> date:
+    return local_date(request.now, request.group.time_zone)
+
+
+addresses = [
+    path("digesters", DigestersView.as_view(), name="api-digesters"),
+    path("digesters/<slug:digester>", DigesterView.as_view(), name="api-digester"),
+    path("digesters/<slug:digester>/limits", LimitsView.as_view(), name="api-limits"),
+    path("digesters/<slug:digester>/refusals", RefusalsView.as_view(), name="api-refusals"),
+    path("digesters/<slug:digester>/own-waste", OwnWasteView.as_view(), name="api-own-waste"),
+]

@@ -1,0 +1,234 @@
+"""What really went into a digester. Nothing is edited: it is taken back and recorded anew."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import Prefetch, Q, QuerySet
+from django.urls import path
+from rest_framework import serializers
+
+from apps.api.audiences import DIGESTER_KEEPERS, DIGESTER_READERS, digesters_for
+from apps.api.fields import Day, Grams, Instant, Named, Text, Whole
+from apps.api.lookup import by_code, by_uuid
+from apps.api.once import client_key
+from apps.api.operation import Key, operation
+from apps.api.paging import Paging
+from apps.api.serializers import Strict
+from apps.api.view import ApiRequest, ApiView
+from apps.digesters.models import Digester
+from apps.feedstock.models import Material
+from apps.kernel.quantities import MAX_FACT
+from apps.ledger.models import Liquid, LiquidKind, Movement, Posting, PostingKind
+from apps.ledger.operations.record_feeding import record_feeding
+from apps.ledger.operations.reverse_posting import reverse_posting
+from apps.people.access import Access
+
+
+class PortionBody(Strict):
+    """Grams of one material."""
+
+    material = Named(Material)
+    amount_g = Grams()
+
+
+class FeedingBody(Strict):
+    """From the bin, from the own kitchen, and the water with it."""
+
+    happened_at = Instant()
+    from_bin = PortionBody(many=True, default=list, max_length=50)
+    own_waste = PortionBody(many=True, default=list, max_length=50)
+    water_ml = Whole(min_value=0, max_value=MAX_FACT, default=0)
+    note = Text(max_length=200, default="", allow_blank=True)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """Something, and each material once."""
+        if not (attrs["from_bin"] or attrs["own_waste"] or attrs["water_ml"]):
+            raise serializers.ValidationError("Nothing was fed; give grams or water.")
+        for name in ("from_bin", "own_waste"):
+            codes = [portion["material"].code for portion in attrs[name]]
+            twice = sorted({code for code in codes if codes.count(code) > 1})
+            if twice:
+                raise serializers.ValidationError(
+                    {name: f"{twice[0]} is given twice; add the grams up."}
+                )
+        return attrs
+
+
+class ReversalBody(Strict):
+    """Why it is taken back."""
+
+    reason = Text(max_length=200)
+
+
+class PortionAnswer(serializers.Serializer[Any]):
+    """Grams of one material."""
+
+    material = serializers.CharField()
+    amount_g = serializers.IntegerField()
+
+
+class FeedingAnswer(serializers.Serializer[Any]):
+    """A feeding. `variance` is what was fed beyond what the bin held by the book."""
+
+    uuid = serializers.UUIDField()
+    kind = serializers.ChoiceField(choices=[PostingKind.FEEDING, PostingKind.REVERSAL])
+    on = serializers.DateField()
+    happened_at = serializers.DateTimeField()
+    recorded_at = serializers.DateTimeField()
+    portions = serializers.SerializerMethodField()
+    water_ml = serializers.SerializerMethodField()
+    note = serializers.CharField()
+    reversed_by = serializers.SerializerMethodField()
+
+    def get_portions(self, posting: Posting) -> PortionAnswer(many=True):  # type: ignore[valid-type]
+        """Into the digester; out of it in a reversal, then negative."""
+        account_id = self.context["view"].account_id
+        sums: dict[str, int] = {}
+        for move in posting.movements.all():
+            sign = (move.to_account_id == account_id) - (move.from_account_id == account_id)
+            if sign:
+                code = move.material.code
+                sums[code] = sums.get(code, 0) + sign * move.amount_g
+        return [{"material": code, "amount_g": sums[code]} for code in sorted(sums)]
+
+    def get_water_ml(self, posting: Posting) -> int:
+        """Negative in a reversal."""
+        return sum(each.amount_ml for each in posting.liquids.all())
+
+    def get_reversed_by(self, posting: Posting) -> UUID | None:
+        """What took it back, if anything did."""
+        reversal = getattr(posting, "reversed_by", None)
+        return reversal.uuid if reversal else None
+
+
+class FeedingsQuery(Paging):
+    """Which days."""
+
+    first_on = Day(required=False)
+    last_on = Day(required=False)
+
+
+class FeedingsBase(ApiView):
+    """Finds the digester and its feedings."""
+
+    account_id: int
+
+    def digester(self, request: ApiRequest, code: str) -> Digester:
+        """Its account is what portions are counted into."""
+        row = by_code(
+            digesters_for(request.admission).select_related("account", "bin_account"), code
+        )
+        self.account_id = row.account_id
+        return row
+
+    def feedings(self, request: ApiRequest, digester: Digester) -> QuerySet[Posting]:
+        """Oldest first, reversals among them."""
+        postings: QuerySet[Posting] = Posting.objects.of(request.group)
+        return (
+            postings.filter(
+                Q(movements__to_account=digester.account_id)
+                | Q(movements__from_account=digester.account_id)
+                | Q(liquids__account=digester.account_id, liquids__kind=LiquidKind.WATER),
+                kind__in=[PostingKind.FEEDING, PostingKind.REVERSAL],
+            )
+            .distinct()
+            .select_related("reversed_by")
+            .prefetch_related(
+                Prefetch("movements", Movement.unscoped.select_related("material")),
+                Prefetch("liquids", Liquid.unscoped.filter(kind=LiquidKind.WATER)),
+            )
+            .order_by("happened_at", "pk")
+        )
+
+
+class FeedingsView(FeedingsBase):
+    """All feedings of one digester."""
+
+    access = Access({"GET": DIGESTER_READERS, "POST": DIGESTER_KEEPERS})
+
+    @operation(
+        "list_feedings",
+        "Feedings of a digester, oldest first",
+        query=FeedingsQuery,
+        answer=FeedingAnswer,
+        many=True,
+    )
+    def get(self, request: ApiRequest, group: str, digester: str, query: dict[str, Any]) -> Any:
+        """Reversals too."""
+        feedings = self.feedings(request, self.digester(request, digester))
+        names = {"first_on": "on__gte", "last_on": "on__lte"}
+        return feedings.filter(
+            **{names[name]: value for name, value in query.items() if name in names}
+        )
+
+    @operation(
+        "record_feeding",
+        "Write down what was fed",
+        body=FeedingBody,
+        answer=FeedingAnswer,
+        status=201,
+        key=Key.REQUIRED,
+        description="It is never refused for being too much: what happened is recorded.",
+    )
+    def post(self, request: ApiRequest, group: str, digester: str, body: dict[str, Any]) -> Any:
+        """Householders at their own."""
+        row = self.digester(request, digester)
+        posted = record_feeding(
+            request.group,
+            digester_account=row.account,
+            bin_account=row.bin_account,
+            from_bin_g=_grams(body["from_bin"]),
+            own_waste_g=_grams(body["own_waste"]),
+            water_ml=body["water_ml"],
+            happened_at=body["happened_at"],
+            note=body["note"],
+            now=request.now,
+            client_key=client_key(request.admission, request.headers["Idempotency-Key"]),
+            recorded_by_uuid=request.member.uuid,
+        )
+        return self.feedings(request, row).get(pk=posted.posting.pk)
+
+
+class ReversalView(FeedingsBase):
+    """Taking a feeding back."""
+
+    access = Access({"POST": DIGESTER_KEEPERS})
+
+    @operation(
+        "reverse_feeding",
+        "Take a wrong feeding back",
+        body=ReversalBody,
+        answer=FeedingAnswer,
+        status=201,
+        key=Key.REQUIRED,
+    )
+    def post(
+        self, request: ApiRequest, group: str, digester: str, feeding: UUID, body: dict[str, Any]
+    ) -> Any:
+        """By its mirror image; what is right is then recorded anew."""
+        row = self.digester(request, digester)
+        posted = reverse_posting(
+            request.group,
+            by_uuid(self.feedings(request, row), feeding),
+            reason=body["reason"],
+            now=request.now,
+            client_key=client_key(request.admission, request.headers["Idempotency-Key"]),
+            recorded_by_uuid=request.member.uuid,
+        )
+        return self.feedings(request, row).get(pk=posted.posting.pk)
+
+
+def _grams(portions: list[dict[str, Any]]) -> dict[Material, int]:
+    return {portion["material"]: portion["amount_g"] for portion in portions}
+
+
+addresses = [
+    path("digesters/<slug:digester>/feedings", FeedingsView.as_view(), name="api-feedings"),
+    path(
+        "digesters/<slug:digester>/feedings/<uuid:feeding>/reversal",
+        ReversalView.as_view(),
+        name="api-feeding-reversal",
+    ),
+]

@@ -1,0 +1,30 @@
+"""Edits that say which version they change (RFC 9110: ETag and If-Match)."""
+
+from __future__ import annotations
+
+import hashlib
+from typing import Any
+
+from django.utils.translation import gettext as _
+from rest_framework.renderers import JSONRenderer
+
+from apps.kernel.errors import Refused
+
+
+class Stale(Refused):
+    """The thing is not any more as the sender had read it."""
+
+    code = "stale"
+    status = 412
+
+
+def entity_tag(data: Any) -> str:
+    """Of a representation: same content, same tag."""
+    return f'"{hashlib.sha256(JSONRenderer().render(data)).hexdigest()[:32]}"'
+
+
+def check_tag(wanted: str, current: Any) -> None:
+    """Refuse when none of the tags in `wanted` is the current one; None: it is not there."""
+    tags = {tag.strip().removeprefix("W/") for tag in wanted.split(",")}
+    if current is None or (tags != {"*"} and entity_tag(current) not in tags):
+        raise Stale(_("Somebody changed this since you read it. Read it again, then change it."))
