@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
@@ -32,7 +33,8 @@ _NOBODY_THERE = gettext_noop(
 
 @dataclass(frozen=True)
 class DigesterDay:
-    """One digester on one day: its limits, and its own kitchen waste, which goes first."""
+    """One digester on one day: its limits, and its own kitchen waste, which goes first, as far
+    as the maxima let it in."""
 
     on: date
     limits: DayLimits
@@ -91,12 +93,36 @@ def _days(records: DigesterRecords, of: GroupRecords, first: date, days: int) ->
         DigesterDay(
             on=limits.on,
             limits=limits,
-            own_kitchen=own if records.absence_on(limits.on) is None else (),
+            own_kitchen=_within(own, limits, solids_target)
+            if records.absence_on(limits.on) is None
+            else (),
             is_attended=not _unattended(records.absence_on(limits.on)),
             solids_target=solids_target,
         )
         for limits in _limits(records, of, first, days)
     ]
+
+
+def _within(
+    own: tuple[Portion, ...], limits: DayLimits, solids_target: float
+) -> tuple[Portion, ...]:
+    """Own kitchen waste as far as the day's maxima let it in; all of it on a usual day."""
+    load = load_of(own, solids_target)
+    most, of = min(
+        (
+            (limits.max_feed_g, load.feed_g),
+            (limits.max_vs_g, load.vs_g),
+            (limits.max_slurry_ml, load.slurry_ml),
+        ),
+        key=lambda each: each[0] / each[1] if each[1] else math.inf,
+    )
+    if most >= of:
+        return own
+    return tuple(
+        Portion(portion.material, portion.amount_g * most // of)
+        for portion in own
+        if portion.amount_g * most // of
+    )
 
 
 def _limits(records: DigesterRecords, of: GroupRecords, first: date, days: int) -> list[DayLimits]:

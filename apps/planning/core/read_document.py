@@ -1,4 +1,4 @@
-"""The problem that a plan document was made from, read back from the document alone."""
+"""Problem and result of a plan, read back from its document alone."""
 
 from __future__ import annotations
 
@@ -23,6 +23,7 @@ from apps.planning.core.problem import (
     Source,
     StockLot,
 )
+from apps.planning.core.result import Feed, LeftOver, Provenance, Result, Wish
 
 
 def problem_of(document: Document) -> Problem:
@@ -123,4 +124,43 @@ def _digester(row: Mapping[str, Document], days: list[Document], starts_on: date
             for lot in row["stock"]
         ),
         recent_fill_ppm=row["recent_fill_ppm"],
+    )
+
+
+def result_of(document: Document) -> Result:
+    """The plan that the document says, for its own problem."""
+    starts_on = date.fromisoformat(document["days"][0])
+
+    def day(text: str) -> int:
+        return (date.fromisoformat(text) - starts_on).days
+
+    made = document["provenance"]
+    return Result(
+        placements=tuple(
+            sorted(
+                (
+                    Placement(row["batch"], row["digester"], day(row["on"]), row["amount_g"])
+                    for row in document["placements"]
+                ),
+                key=lambda each: (each.batch, each.digester, each.day),
+            )
+        ),
+        feeds=tuple(
+            sorted(
+                (
+                    Feed(row["digester"], day(row["on"]), row["lot"], row["amount_g"])
+                    for row in document["feeds"]
+                ),
+                key=lambda each: (each.digester, each.day, each.lot),
+            )
+        ),
+        left_over=tuple(LeftOver(row["lot"], row["amount_g"]) for row in document["left_over"]),
+        wishes=tuple(Wish(row["name"], row["value"], row["bound"]) for row in document["wishes"]),
+        provenance=Provenance(
+            made["seed"],
+            made["iterations"],
+            made["engine"],
+            made["input_hash"],
+            made["stopped_by"],
+        ),
     )

@@ -3,46 +3,28 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from apps.feedstock.core.materials import Material
+from django.db.models import Max
+
 from apps.groups.models import Group
-from apps.kernel.days import days_from
 from apps.ledger.queries.grams_per_day import collected_per_day
 from apps.planning.models import Assignment, PlanStatus
-from apps.supply.core.holding import shelf_life_days
-from apps.supply.models import Offer, Stream
-
-MOST_KEPT_DAYS = 14
-"""Longest that a stream may say it keeps its waste."""
-
-
-DAY_OVER_MEAN_K = 5.0
-"""Warmest hour of a day over the mean of its month. Assumed."""
-
-UNKNOWN_AIR_C = 28.0
-"""Where a place's temperatures are not known: warm, so that nothing waits too long. Assumed."""
-
-
-def shelf_days(group: Group, material: Material, on: date) -> int:
-    """Days after `on` by which the material must be fed."""
-    normals_c = group.air_normals_c
-    warmest_c = normals_c[on.month - 1] + DAY_OVER_MEAN_K if normals_c else UNKNOWN_AIR_C
-    return shelf_life_days(material.holding, warmest_c, material.groups)
+from apps.supply.models import Stream
+from apps.supply.queries.expected_supply import Expected, expected_supply
 
 
 @dataclass(frozen=True)
 class BatchRow:
-    """One stream's grams of one day that are still to be placed. Days after `on`: the last one
-    to collect it, the last one to feed it."""
+    """One stream's grams of one day that are still to be placed."""
 
     stream: Stream
     on: date
     amount_g: int
-    kept_days: int
-    feed_days: int
+    collect_by_on: date
+    feed_by_on: date
 
     @property
     def code(self) -> str:
@@ -61,26 +43,18 @@ def split_batch_code(code: str) -> tuple[str, date]:
     return stream_code, date.fromisoformat(on)
 
 
-def open_batches(
-    group: Group, first: date, days: int, materials: Mapping[str, Material]
-) -> list[BatchRow]:
-    """By code, batches that can be collected within the days and have grams left; four queries.
+def open_batches(group: Group, first: date, days: int) -> list[BatchRow]:
+    """By code, batches that can be collected within the days and have grams left.
 
     A day before `first` counts while its source keeps the waste. What was collected since is
     taken off the oldest first; so is what the announced plan has promised before `first`.
+    A constant number of queries.
     """
-    streams = list(
-        Stream.objects.of(group)
-        .filter(is_active=True, source__is_active=True)
-        .select_related("source", "source__contact", "material")
-        .order_by("code")
-    )
-    since = first - timedelta(days=MOST_KEPT_DAYS)
+    streams = Stream.objects.of(group).filter(is_active=True, source__is_active=True)
+    kept_days = streams.aggregate(most=Max("kept_days"))["most"] or 0
+    since = first - timedelta(days=kept_days)
+    expected = [*expected_supply(group, since, kept_days), *expected_supply(group, first, days)]
     last = first + timedelta(days=days - 1)
-    said_g = {
-        (offer.stream_id, offer.on): offer.amount_g
-        for offer in Offer.objects.of(group).filter(on__gte=since, on__lte=last)
-    }
     taken: dict[tuple[int, int], dict[date, int]] = defaultdict(dict)
     for (account, material, on), amount_g in collected_per_day(group, since, last).items():
         taken[account, material][on] = amount_g
@@ -91,41 +65,32 @@ def open_batches(
         .values_list("stream_id", "batch_on", "amount_g")
     ):
         promised[stream_id, batch_on] += amount_g
+    by_stream: dict[int, list[Expected]] = defaultdict(list)
+    for each in expected:
+        if each.collect_by_on >= first:
+            by_stream[each.stream.pk].append(each)
     rows = []
-    for stream in streams:
-        start = first - timedelta(days=stream.kept_days)
-        offered = {
-            on: said_g.get((stream.pk, on), stream.typical_g(on))
-            for on in days_from(start, stream.kept_days + days)
-        }
-        left = _less_taken(
-            offered, taken[stream.source.account_id, stream.material_id], stream.kept_days
-        )
-        for on, left_g in left.items():
-            amount_g = min(left_g, max(0, offered[on] - promised[stream.pk, on]))
+    for of_stream in by_stream.values():
+        stream = of_stream[0].stream
+        left = _less_taken(of_stream, taken[stream.source.account_id, stream.material_id])
+        for each in of_stream:
+            unpromised_g = each.forecast.p50_g - promised[stream.pk, each.on]
+            amount_g = min(left[each.on], unpromised_g)
             if amount_g > 0:
-                feed_days = stream.feed_within_days
-                if feed_days is None:
-                    feed_days = shelf_days(group, materials[stream.material.code], on)
-                rows.append(BatchRow(stream, on, amount_g, stream.kept_days, feed_days))
+                rows.append(
+                    BatchRow(stream, each.on, amount_g, each.collect_by_on, each.feed_by_on)
+                )
     return sorted(rows, key=lambda row: row.code)
 
 
-def _less_taken(
-    offered: Mapping[date, int], taken: Mapping[date, int], kept_days: int
-) -> dict[date, int]:
+def _less_taken(expected: list[Expected], taken: Mapping[date, int]) -> dict[date, int]:
     """What is left of each day's grams when each collection takes the oldest still kept."""
-    left = dict(sorted(offered.items()))
+    left = {each.on: each.forecast.p50_g for each in expected}
     for on in sorted(taken):
         still_g = taken[on]
-        for arose, left_g in left.items():
-            if arose <= on <= arose + timedelta(days=kept_days):
-                part_g = min(still_g, left_g)
-                left[arose] = left_g - part_g
+        for each in expected:
+            if each.on <= on <= each.collect_by_on:
+                part_g = min(still_g, left[each.on])
+                left[each.on] -= part_g
                 still_g -= part_g
     return left
-
-
-def streams_by_code(rows: Sequence[BatchRow]) -> dict[str, Stream]:
-    """Every stream that has a batch."""
-    return {row.stream.code: row.stream for row in rows}

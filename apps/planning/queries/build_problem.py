@@ -22,10 +22,12 @@ from apps.places.core.hours import Window
 from apps.places.models import Place
 from apps.planning.core import problem as core
 from apps.planning.models import Assignment, Ban, Pin, PlanStatus, SteadyPair
-from apps.planning.queries.batches import BatchRow, batch_code, open_batches, shelf_days
+from apps.planning.queries.batches import BatchRow, batch_code, open_batches
 from apps.planning.queries.meetings import PlaceHours, Windows, meeting, place_hours
 from apps.planning.queries.reach import pairs_within
+from apps.supply.core.holding import shelf_life_days
 from apps.supply.models import Source
+from apps.supply.queries.expected_supply import DAY_OVER_MEAN_K, UNKNOWN_AIR_C
 
 FAIR_DAYS = 28
 """Days over which homes should have had their share, and over which a share is forgotten."""
@@ -86,7 +88,7 @@ def build_problem(
         for code, each in limits_from(records, first, days).items()
         if each.digester.stage != StageName.CLOSED
     }
-    rows = open_batches(group, first, days, records.materials)
+    rows = open_batches(group, first, days)
     sources = {
         source.code: source
         for source in Source.objects.of(group)
@@ -278,15 +280,15 @@ def _sources(group: Group, sources: Mapping[str, Source], first: date) -> tuple[
 
 
 def _batch(row: BatchRow, first: date) -> core.Batch:
-    ready = (row.on - first).days
+    feed_by = (row.feed_by_on - first).days
     return core.Batch(
         code=row.code,
         source=row.stream.source.code,
         material=row.stream.material.code,
         amount_g=row.amount_g,
-        ready_day=ready,
-        collect_by_day=ready + min(row.kept_days, row.feed_days),
-        feed_by_day=ready + row.feed_days,
+        ready_day=(row.on - first).days,
+        collect_by_day=min((row.collect_by_on - first).days, feed_by),
+        feed_by_day=feed_by,
         divisible=row.stream.is_divisible,
     )
 
@@ -302,7 +304,13 @@ def _stock(
     for account, held in lots.items():
         for lot in held:
             material = records.materials[lot.material_code]
-            shelf = shelf_days(group, material, lot.arrived_on)
+            normals_c = group.air_normals_c
+            warmest_c = (
+                normals_c[lot.arrived_on.month - 1] + DAY_OVER_MEAN_K
+                if normals_c
+                else UNKNOWN_AIR_C
+            )
+            shelf = shelf_life_days(material.holding, warmest_c, material.groups)
             feed_by = (lot.arrived_on - first).days + shelf
             if feed_by < 0:
                 old.append((code_of[account], lot))

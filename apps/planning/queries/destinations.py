@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from datetime import date, timedelta
+from datetime import date
 
 from apps.places.core.distance import Point, geodesic_m
 from apps.places.models import Place
@@ -29,7 +29,7 @@ def place_left_over(built: Built, result: Result) -> dict[str, Destination]:
     left = [each for each in result.left_over if each.batch in built.batches]
     for each in sorted(left, key=lambda each: (-each.amount_g, each.batch)):
         row = built.batches[each.batch]
-        on = row.on + timedelta(days=min(row.kept_days, row.feed_days))
+        on = min(row.collect_by_on, row.feed_by_on)
         here = _point(built.sources[row.stream.source.code].place)
         for destination in sorted(
             destinations, key=lambda there: (geodesic_m(here, _point(there.place)), there.code)

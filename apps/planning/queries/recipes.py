@@ -24,7 +24,6 @@ class DayFeed:
     """All that goes in on one digester-day, own kitchen waste included, within its maxima."""
 
     portions: tuple[Portion, ...]
-    own: tuple[Portion, ...]
     load: Load
     water_ml: int
     words: str
@@ -60,35 +59,16 @@ def day_feed(
     measures: HomeMeasures,
 ) -> DayFeed:
     """The feed of own kitchen waste and `brought_g` (by material code) with its water."""
-    own = within_maxima(day)
-    portions = _added([*own, *(Portion(materials[code], g) for code, g in brought_g.items())])
+    brought = [Portion(materials[code], amount_g) for code, amount_g in brought_g.items()]
+    portions = _added([*day.own_kitchen, *brought])
     if not portions:
-        return DayFeed((), own, Load(), 0, "")
+        return DayFeed((), Load(), 0, "")
     recipe = make_recipe(portions, day.limits.max_slurry_ml, solids_target=day.solids_target)
     return DayFeed(
         portions=portions,
-        own=own,
         load=load_of(portions, day.solids_target),
         water_ml=recipe.water_ml,
         words=_words(recipe, measures),
-    )
-
-
-def within_maxima(day: DigesterDay) -> tuple[Portion, ...]:
-    """Own kitchen waste as far as the day's maxima let it in; all of it on a usual day."""
-    load, limits = day.own_load, day.limits
-    shares = [
-        (limits.max_feed_g, load.feed_g),
-        (limits.max_vs_g, load.vs_g),
-        (limits.max_slurry_ml, load.slurry_ml),
-    ]
-    most, of = min(shares, key=lambda each: each[0] / each[1] if each[1] else float("inf"))
-    if not of or most >= of:
-        return day.own_kitchen
-    return tuple(
-        Portion(portion.material, portion.amount_g * most // of)
-        for portion in day.own_kitchen
-        if portion.amount_g * most // of
     )
 
 
