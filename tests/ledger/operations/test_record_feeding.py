@@ -130,7 +130,9 @@ def test_foreign_matter_is_collected_and_set_aside(cast: Cast) -> None:
 def test_a_feeding_costs_few_statements(cast: Cast) -> None:
     collect(cast, "c", 3_000)
     feed(cast, "first", 100, own_g=100, water_ml=100)
-    with CaptureQueriesContext(connection, ) as seen:
+    with CaptureQueriesContext(
+        connection,
+    ) as seen:
         feed(cast, "second", 100, own_g=100, water_ml=100)
     # Bar of a confirmation: at most 12 statements, savepoints included.
     assert len(seen) <= 12, [query["sql"][:80] for query in seen]

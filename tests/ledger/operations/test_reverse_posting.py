@@ -22,7 +22,9 @@ from tests.ledger.operations.test_record_feeding import collect, feed
 
 
 def broken() -> list[str]:
-    return [f"{promise.name}: {promise.figure}" for promise in check_ledger() if not promise.is_kept]
+    return [
+        f"{promise.name}: {promise.figure}" for promise in check_ledger() if not promise.is_kept
+    ]
 
 
 def test_a_reversed_feeding_leaves_no_trace_in_the_days_sums(cast: Cast) -> None:
