@@ -13,6 +13,7 @@ from apps.digesters.core.headroom import Load, headroom
 from apps.digesters.queries.day_limits import DigesterDay
 from apps.feedstock.core.feeds import PPM
 from apps.places.core.hours import clock
+from apps.planning.core.destinations import send_left_over
 from apps.planning.core.explain import LeftOverWhy, explain_plan
 from apps.planning.core.export import (
     DayRecipe,
@@ -28,7 +29,7 @@ from apps.planning.core.lookup import Index
 from apps.planning.core.result import Result
 from apps.planning.core.sentences import Speaker
 from apps.planning.queries.build_problem import Built
-from apps.planning.queries.destinations import place_left_over
+from apps.planning.queries.destinations import core_destinations, group_destinations
 from apps.planning.queries.meetings import Windows
 from apps.planning.queries.recipes import DayFeed, day_feed, home_measures
 from apps.supply.models import Destination
@@ -51,7 +52,11 @@ def compose_plan(built: Built, result: Result) -> Composed:
     names = plan_names(built)
     feeds = _feeds(built, result)
     _placed, left_over = explain_plan(built.problem, result)
-    destinations = place_left_over(built, result)
+    places = group_destinations(built.group)
+    sendings = send_left_over(built.problem, result.left_over, core_destinations(built, places))
+    destinations = {
+        sending.batch: places[sending.destination] for sending in sendings if sending.destination
+    }
     facts = PlanFacts(
         digester_days=_digester_days(built, feeds),
         recipes=[

@@ -1,44 +1,36 @@
-"""Where what nobody feeds goes: a named place up to its capacity, or it stays with the source."""
+"""A group's places for what nobody feeds, as the planner sees them."""
 
 from __future__ import annotations
 
-from collections import defaultdict
-from datetime import date
-
-from apps.places.core.distance import Point, geodesic_m
+from apps.groups.models import Group
+from apps.places.core.distance import Point, way_m
 from apps.places.models import Place
-from apps.planning.core.result import Result
+from apps.planning.core.destinations import Destination as CoreDestination
 from apps.planning.queries.build_problem import Built
 from apps.supply.models import Destination
 
 
-def place_left_over(built: Built, result: Result) -> dict[str, Destination]:
-    """The destination of each batch left over; absent: it stays with the source.
+def group_destinations(group: Group) -> dict[str, Destination]:
+    """Those in use, by code: one query."""
+    rows = Destination.objects.of(group).filter(is_active=True).select_related("place")
+    return {row.code: row for row in rows.order_by("code")}
 
-    On the day it can last be collected each batch goes whole to the nearest destination with
-    room for it; large batches first, so that few sources are left with theirs.
-    """
-    destinations = list(
-        Destination.objects.of(built.group)
-        .filter(is_active=True)
-        .select_related("place")
-        .order_by("code")
-    )
-    room: dict[tuple[int, date], int] = defaultdict(int)
-    placed: dict[str, Destination] = {}
-    left = [each for each in result.left_over if each.batch in built.batches]
-    for each in sorted(left, key=lambda each: (-each.amount_g, each.batch)):
-        row = built.batches[each.batch]
-        on = min(row.collect_by_on, row.feed_by_on)
-        here = _point(built.sources[row.stream.source.code].place)
-        for destination in sorted(
-            destinations, key=lambda there: (geodesic_m(here, _point(there.place)), there.code)
-        ):
-            if room[destination.pk, on] + each.amount_g <= destination.capacity_g_per_day:
-                room[destination.pk, on] += each.amount_g
-                placed[each.batch] = destination
-                break
-    return placed
+
+def core_destinations(built: Built, destinations: dict[str, Destination]) -> list[CoreDestination]:
+    """With the way from every source; a source brings its left-over there however far it is."""
+    detour = built.group.detour_ppm / 1_000_000
+    return [
+        CoreDestination(
+            code=code,
+            name=row.name,
+            capacity_g_per_day=row.capacity_g_per_day,
+            distance_m={
+                source.code: way_m(_point(source.place), _point(row.place), detour)
+                for source in built.sources.values()
+            },
+        )
+        for code, row in destinations.items()
+    ]
 
 
 def _point(place: Place) -> Point:

@@ -1,0 +1,161 @@
+"""Why each assignment, why each left-over, and how good a plan is, in sentences."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from apps.kernel.sentences import Sentence, gettext_noop
+from apps.planning.core.explain import explain_left_over, explain_placement
+from apps.planning.core.lookup import Index
+from apps.planning.core.problem import Placement
+from apps.planning.core.read_document import problem_of, result_of
+from apps.planning.core.sentences import Speaker
+from apps.planning.core.standing import Standing
+from apps.planning.models import Assignment, Plan
+from apps.planning.queries.batches import batch_code
+from apps.planning.queries.source_notices import document_names
+
+
+@dataclass(frozen=True)
+class Why:
+    """Sentences about one batch: the first is the answer, the others are the details."""
+
+    sentences: tuple[Sentence, ...]
+    others: tuple[tuple[str, Sentence], ...] = ()
+    """For each other home in reach (its code), nearest first, why not there."""
+
+
+class PlanExplainer:
+    """Explains one stored plan; making one costs a moment, each answer little. Reads the
+    document only, so that it explains what was announced, whatever changed since."""
+
+    def __init__(self, plan: Plan) -> None:
+        problem = problem_of(plan.document)
+        self.starts_on = problem.starts_on
+        self.standing = Standing.of(problem, result_of(plan.document))
+        self.speaker = Speaker(Index(problem), document_names(plan.document))
+
+    def why_assignment(self, assignment: Assignment) -> Why:
+        """Why this home: how near it is, and what each other home would have meant."""
+        placement = Placement(
+            batch_code(assignment.stream.code, assignment.batch_on),
+            assignment.digester.code,
+            (assignment.on - self.starts_on).days,
+            assignment.amount_g,
+        )
+        why = explain_placement(self.standing, placement)
+        fixed = (self.speaker.say(why.fixed),) if why.fixed else ()
+        homes = [
+            pair.digester
+            for pair in self.standing.index.homes_near[
+                self.standing.index.batches[placement.batch].source
+            ]
+            if pair.digester != placement.digester
+        ]
+        return Why(
+            sentences=(*fixed, self.speaker.say_pair(why)),
+            others=tuple(
+                (home, self.speaker.say(reason))
+                for home, reason in zip(homes, why.others, strict=True)
+            ),
+        )
+
+    def why_left_over(self, stream_code: str, batch_on: date) -> Why:
+        """What stopped each home, and the smallest change that would place it."""
+        why = explain_left_over(self.standing, batch_code(stream_code, batch_on))
+        homes = [
+            pair.digester
+            for pair in self.standing.index.homes_near[
+                self.standing.index.batches[why.batch].source
+            ]
+        ]
+        return Why(
+            sentences=(self.speaker.say(why.main), *self.speaker.say_change(why.change)),
+            others=tuple(
+                (home, self.speaker.say(reason))
+                for home, reason in zip(homes, why.homes, strict=False)
+            ),
+        )
+
+
+@dataclass(frozen=True)
+class WishLine:
+    """One wish of the plan: what it means, its value, the least any plan could have."""
+
+    name: str
+    sentence: Sentence
+    value: float
+    bound: float
+
+    @property
+    def distance(self) -> float:
+        """How far the plan may be from the best; 0 when it is proved best."""
+        return self.value - self.bound
+
+
+_WISHES = {
+    "below_minimum_vs_g": (
+        1_000,
+        gettext_noop(
+            "Digesters miss %(value)s kg of volatile solids to their seven-day minimum; no plan "
+            "misses less than %(bound)s kg."
+        ),
+    ),
+    "sources_overdue": (
+        1,
+        gettext_noop(
+            "%(value)s sources wait longer than they should; in every plan at least %(bound)s do."
+        ),
+    ),
+    "changes_over_budget": (
+        1,
+        gettext_noop(
+            "%(value)s pickups more than allowed change; in every plan at least %(bound)s do."
+        ),
+    ),
+    "shortfall_vs_mg": (
+        1_000_000,
+        gettext_noop(
+            "Digesters are %(value)s kg of volatile solids below target, the emptiest counting "
+            "most; no plan comes below %(bound)s kg."
+        ),
+    ),
+    "left_over_g": (
+        1_000,
+        gettext_noop("%(value)s kg are left over; in every plan at least %(bound)s kg are."),
+    ),
+    "carrying_g_m": (
+        1_000_000,
+        gettext_noop(
+            "Carrying comes to %(value)s kilogram-kilometres, trips included; no plan as good "
+            "otherwise has less than %(bound)s."
+        ),
+    ),
+    "unsteady_trips": (
+        1,
+        gettext_noop(
+            "%(value)s trips are outside steady pairs; no plan as good otherwise has fewer than "
+            "%(bound)s."
+        ),
+    ),
+    "unfairness_vs_mg": (
+        1_000_000,
+        gettext_noop(
+            "%(value)s kg of volatile solids, weighted, go to homes ahead of their four-week "
+            "share; no plan as good otherwise gives them less than %(bound)s kg."
+        ),
+    ),
+}
+
+
+def wish_lines(plan: Plan) -> list[WishLine]:
+    """Most important first, each with its bound."""
+    lines = []
+    for row in plan.document["wishes"]:
+        per_unit, template = _WISHES[row["name"]]
+        value, bound = (f"{row[part] / per_unit:.3f}".rstrip("0").rstrip(".") for part in
+                        ("value", "bound"))  # fmt: skip
+        sentence = Sentence(template, {"value": value or "0", "bound": bound or "0"})
+        lines.append(WishLine(row["name"], sentence, row["value"], row["bound"]))
+    return lines
