@@ -114,7 +114,8 @@ def test_running_without_records_takes_half() -> None:
         # Less for each idle week, never under a quarter (assumed).
         ("pause", 0, 0, 0, 1.0), ("pause", 2, 0, 0, 0.7), ("pause", 9, 0, 0, 0.25),
         # 10-25 % after souring (assumed).
-        ("souring", 0, 0, 0, 0.10), ("souring", 0, 8, 0, 0.10), ("souring", 0, 8, 1, 0.25),
+        ("souring", 0, 0, 0, 0.10), ("souring", 0, 8, 0, 0.10), ("souring", 0, 3, 1, 0.10),
+        ("souring", 0, 8, 1, 0.25),
     ],
 )  # fmt: skip
 def test_recovering_starts_from_the_stable_median(

@@ -55,6 +55,13 @@ def test_a_tightened_point_never_raises(slurry_c: float, rule_id: str, share: fl
     assert olr_cap(tightened, slurry_c)[0] <= olr_cap(RULES, slurry_c)[0]
 
 
+def test_a_tightened_warm_point_holds_the_colder_ones_too() -> None:
+    tightened = change_rule(RULES, "olr_cap_25c", 0.3, asked_by="Ana")
+    assert olr_cap(tightened, 20)[0] == 0.3
+    longer = change_rule(RULES, "hrt_floor_25c", 70, asked_by="Ana")
+    assert hrt_floor(longer, 20)[0] == 70
+
+
 def test_nonsense_is_refused() -> None:
     with pytest.raises(FigureError, match="not a finite"):
         olr_cap(RULES, float("nan"))

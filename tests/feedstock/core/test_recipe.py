@@ -68,6 +68,15 @@ def test_own_measures() -> None:
     assert count_down(1_500, PAIL).count == "½"
 
 
+def test_measures_never_pass_the_limit() -> None:
+    """1.286 L is nearest to one jug of 1.4 L, but 3 kg and 1.4 L pass a limit of 4.3 L."""
+    recipe = make_recipe([Portion(MATERIALS["veg_market_mixed"], 3_000)], 4_300)
+    assert recipe.water_ml == 1_286
+    assert measure_recipe(recipe, PAIL, JUG).water.count == "½"
+    roomy = make_recipe([Portion(MATERIALS["veg_market_mixed"], 3_000)], 4_400)
+    assert measure_recipe(roomy, PAIL, JUG).water.count == "1"
+
+
 def test_a_measure_too_coarse_says_so() -> None:
     recipe = make_recipe([Portion(MATERIALS["veg_market_mixed"], 1_000)], 10_000)
     said = measure_recipe(recipe, PAIL, JUG)
