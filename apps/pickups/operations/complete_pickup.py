@@ -100,7 +100,7 @@ def _weigh(
         if not 0 <= weight.delivered_g <= weight.collected_g <= MAX_FACT:
             raise WeightUnreadable(
                 _(
-                    "%(arrived)s kg cannot arrive of %(collected)s kg collected. Check both figures."
+                    "%(arrived)s kg cannot arrive of %(collected)s kg collected. Check both."
                 ),
                 figures={
                     "arrived": in_thousands(weight.delivered_g),

@@ -12,7 +12,7 @@ from datetime import datetime
 from typing import Any
 from uuid import UUID
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.http import Http404
 from django.utils.translation import gettext_lazy as _
 
@@ -20,7 +20,7 @@ from apps.groups.models import Group
 from apps.groups.operations.record_fact import record_fact
 from apps.kernel.errors import Conflict
 from apps.people.models import Member
-from apps.pickups.core.life import Party, State, Step, check_step
+from apps.pickups.core.life import Party, State, Step, StepRefused, check_step
 from apps.pickups.models import Pickup, PickupEvent
 
 
@@ -28,6 +28,11 @@ class KeyUsedElsewhere(Conflict):
     """The client key stands for a step of another pickup, or another step."""
 
     code = "key_used_elsewhere"
+
+    def __init__(self) -> None:
+        super().__init__(
+            _("This was already sent for something else. Reload the page and try again.")
+        )
 
 
 class PickupChanged(Conflict):
@@ -69,7 +74,7 @@ def take_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]:
 
 def begin_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]:
     """Lock, check and write the step inside the caller's transaction."""
-    pickup = (
+    pickup: Pickup | None = (
         Pickup.objects.of(group)
         .select_for_update(of=("self",))
         .select_related("source__account", "digester__bin_account")
@@ -78,36 +83,52 @@ def begin_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]
     )
     if pickup is None:
         raise Http404
-    earlier = PickupEvent.objects.of(group).filter(client_key=act.client_key).first()
-    if earlier is not None:
-        if (earlier.pickup_id, earlier.step) != (pickup.pk, act.step.name):
-            raise KeyUsedElsewhere(
-                _("This was already sent for something else. Reload the page and try again.")
-            )
-        return pickup, False
-    check_step(act.step, State(pickup.state), act.actor.party, act.reason)
+    pickup.group = group
+    try:
+        check_step(act.step, State(pickup.state), act.actor.party, act.reason)
+    except StepRefused:
+        # A repeat finds its own step already taken; anybody else's is refused.
+        if _was_taken(pickup, act):
+            return pickup, False
+        raise
     if act.revision is not None and act.revision != pickup.revision:
         raise PickupChanged(
             _("The plan changed since you opened this page. Look again before you answer.")
         )
-    PickupEvent.unscoped.create(
-        group=group,
-        pickup=pickup,
-        revision=pickup.revision,
-        step=act.step.name,
-        from_state=pickup.state,
-        to_state=act.step.target,
-        reason=act.reason,
-        note=act.note,
-        happened_at=act.now,
-        by=act.actor.member,
-        acted_for=act.actor.acted_for,
-        client_key=act.client_key,
-    )
+    _write_event(pickup, act)
     pickup.state = act.step.target
     pickup.changed_at = act.now
     pickup.save(update_fields=["state", "changed_at"])
     return pickup, True
+
+
+def _was_taken(pickup: Pickup, act: Act) -> bool:
+    earlier = PickupEvent.unscoped.filter(group=pickup.group_id, client_key=act.client_key).first()
+    if earlier is None:
+        return False
+    if (earlier.pickup_id, earlier.step) != (pickup.pk, act.step.name):
+        raise KeyUsedElsewhere
+    return True
+
+
+def _write_event(pickup: Pickup, act: Act) -> None:
+    try:
+        PickupEvent.unscoped.create(
+            group=pickup.group,
+            pickup=pickup,
+            revision=pickup.revision,
+            step=act.step.name,
+            from_state=pickup.state,
+            to_state=act.step.target,
+            reason=act.reason,
+            note=act.note,
+            happened_at=act.now,
+            by=act.actor.member,
+            acted_for=act.actor.acted_for,
+            client_key=act.client_key,
+        )
+    except IntegrityError as error:
+        raise KeyUsedElsewhere from error
 
 
 def tell(pickup: Pickup, act: Act, figures: Mapping[str, Any] | None = None) -> None:

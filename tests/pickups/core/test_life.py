@@ -21,7 +21,7 @@ from apps.pickups.core.life import (
 )
 
 
-@pytest.mark.parametrize(("step", "state", "party"), itertools.product(STEPS, State, Party))
+@pytest.mark.parametrize(("step", "state", "party"), list(itertools.product(STEPS, State, Party)))
 def test_a_step_is_taken_or_refused_in_words(step, state, party):
     if state in step.from_states and party in step.parties:
         check_step(step, state, party, reason="ill")
@@ -30,7 +30,7 @@ def test_a_step_is_taken_or_refused_in_words(step, state, party):
             check_step(step, state, party, reason="ill")
 
 
-@pytest.mark.parametrize(("step", "state"), itertools.product(STEPS, sorted(ENDED)))
+@pytest.mark.parametrize(("step", "state"), list(itertools.product(STEPS, sorted(ENDED))))
 def test_nothing_leads_out_of_an_end(step, state):
     with pytest.raises(StepRefused):
         check_step(step, state, Party.COORDINATOR, reason="ill")
