@@ -4,7 +4,9 @@ Two ways to run, one code: *embedded* (SQLite, no broker: the default) and *full
 (`DATABASE_URL` for PostgreSQL, `REDIS_URL` for Celery).
 """
 
+from os import getpid
 from pathlib import Path
+from tempfile import gettempdir
 
 import environ
 from csp.constants import NONE, SELF
@@ -44,6 +46,7 @@ INSTALLED_APPS = [
     "apps.pickups",
     "apps.notices",
     "apps.api",
+    "apps.web",
 ]
 
 MIDDLEWARE = [
@@ -89,6 +92,8 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
         "timeout": 8,
         "init_command": ("PRAGMA journal_mode=WAL;PRAGMA synchronous=FULL;PRAGMA foreign_keys=ON;"),
     }
+    # A file, since an in-memory database locks whole tables between threads; one a process.
+    DATABASES["default"]["TEST"] = {"NAME": f"{gettempdir()}/coordinator-{getpid()}.sqlite3"}
 
 LANGUAGE_CODE = "en"
 LANGUAGES = [("en", "English"), ("es", "Español")]
@@ -142,9 +147,12 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 
 # The composition root: which function does which kind of work, and which work follows a fact.
 # Names, not imports, so that a lower layer can call a higher one without knowing it.
-WORK_CONSUMERS: dict[str, str] = {}
-WORK_AFTER_FACT: dict[str, list[str]] = {}
-DAILY_WORK: dict[str, str] = {}
+WORK_CONSUMERS: dict[str, str] = {
+    "nightly_plan": "apps.planning.work.make_nightly_plan",
+    "plan_again": "apps.planning.work.make_plan_again",
+}
+WORK_AFTER_FACT: dict[str, list[str]] = {"digester_soured": ["plan_again"]}
+DAILY_WORK: dict[str, str] = {"nightly_plan": "18:00"}
 # What carries out a plan: who knows which pickups have begun, and what must be done in the
 # transaction that announces a plan. Dotted names again; see `apps/planning/queries/started.py`.
 STARTED_PICKUPS = ""
