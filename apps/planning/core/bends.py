@@ -163,22 +163,32 @@ def smallest_change(standing: Standing, batch_code: str) -> tuple[Bend, int] | N
     None where no single rule is enough.
     """
     batch = standing.index.batches[batch_code]
+    candidates = [
+        candidate(standing, batch, pair.digester, day)
+        for pair in standing.index.homes_near[batch.source]
+        for day in standing.index.collection_days(batch)
+    ]
     best: tuple[tuple[object, ...], Bend, int] | None = None
-    for pair in standing.index.homes_near[batch.source]:
-        for day in standing.index.collection_days(batch):
-            it = candidate(standing, batch, pair.digester, day)
-            for bend, placed_g in bends_of(it):
-                rank = (-placed_g, bend.cost, pair.distance_m, pair.digester, day, bend.rule)
+    for by_agreement in (True, False):
+        for it in candidates:
+            for bend, placed_g in bends_of(it, by_agreement=by_agreement):
+                distance_m = it.pair.distance_m if it.pair else 0
+                rank = (-placed_g, bend.cost, distance_m, bend.digester, bend.day, bend.rule)
                 if best is None or rank < best[0]:
                     best = (rank, bend, placed_g)
+        if best is not None and best[2] == standing.left_g[batch_code]:
+            break  # a rule that guards something is not asked for where an agreement will do
     return (best[1], best[2]) if best else None
 
 
-def bends_of(it: Candidate) -> Iterator[tuple[Bend, int]]:
-    """Each single rule that, bent as little as may be, lets the most of the batch in."""
+def bends_of(it: Candidate, *, by_agreement: bool) -> Iterator[tuple[Bend, int]]:
+    """Each single rule that, bent as little as may be, lets the most of the batch in; of the
+    rules that people can agree on (carrying may turn out not to be one), or of the others."""
     if it.left_g == 0 or room(it).is_open or not it.feeding_days:
         return
     for bend, most in _whole_bends(it):
+        if (bend.rule in BY_AGREEMENT or bend.rule == "carry_limit") != by_agreement:
+            continue
         far = room(bent(it, replace(bend, by=most)))
         if not far.is_open:
             continue

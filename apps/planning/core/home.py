@@ -26,7 +26,7 @@ class Passed:
 class Home:
     """One digester's part of a plan: what arrives, what is fed, and what that adds up to."""
 
-    __slots__ = ("_index", "digester", "fed", "feeds", "parts")
+    __slots__ = ("_index", "_levels", "digester", "fed", "feeds", "parts")
 
     def __init__(self, index: Index, digester: Digester) -> None:
         self._index = index
@@ -35,12 +35,14 @@ class Home:
         """(batch, collection day) to grams."""
         self.feeds: dict[tuple[str, int], int] = {}
         """(lot, feeding day) to grams as collected."""
+        self._levels: list[tuple[int, int]] | None = None
         self.fed = [[0, 0, 0] for _ in range(index.problem.days)]
 
     def clone(self, digester: Digester | None = None) -> Home:
         """A copy; with `digester`, as if the digester were that one."""
         other = Home.__new__(Home)
         other._index = self._index
+        other._levels = self._levels  # of amounts alone, whatever the digester
         other.digester = digester or self.digester
         other.parts = dict(self.parts)
         other.feeds = dict(self.feeds)
@@ -49,6 +51,7 @@ class Home:
 
     def add_feed(self, lot: str, day: int, amount_g: int) -> None:
         """Feeds more (or, negative, less) of a lot on a day."""
+        self._levels = None
         key = (lot, day)
         left = self.feeds.get(key, 0) + amount_g
         if left:
@@ -59,6 +62,8 @@ class Home:
             self.fed[day][at] += amount_g * load
 
     def add_part(self, batch: str, day: int, amount_g: int) -> None:
+        """More (or, negative, less) of a batch arrives on a day."""
+        self._levels = None
         key = (batch, day)
         left = self.parts.get(key, 0) + amount_g
         if left:
@@ -88,6 +93,11 @@ class Home:
 
     def bin_levels(self) -> list[tuple[int, int]]:
         """For each day, after arrivals and before feeding: UNITs of stock and of batches."""
+        if self._levels is None:
+            self._levels = self._count_levels()
+        return self._levels
+
+    def _count_levels(self) -> list[tuple[int, int]]:
         stock = {lot.code: lot.amount_g for lot in self.digester.stock}
         feed_by = {lot.code: lot.feed_by_day for lot in self.digester.stock}
         collected = 0

@@ -77,7 +77,7 @@ def test_the_changed_plan_is_valid_or_says_what_cannot_be_kept(seed: int) -> Non
 
 @given(seed=st.integers(0, 100_000))
 @settings(max_examples=40, deadline=None)
-def test_a_pin_that_passes_nothing_by_itself_is_kept(seed: int) -> None:
+def test_a_pin_that_an_empty_plan_could_keep_is_kept(seed: int) -> None:
     """The batch's own home, day and hours are in order: then only room can be short, and
     others give way."""
     rng = random.Random(seed)
@@ -94,8 +94,10 @@ def test_a_pin_that_passes_nothing_by_itself_is_kept(seed: int) -> None:
     if rules_broken(Change(pins=(pin,)).apply(problem), alone):
         return  # not even an empty plan could keep it
     answer = what_if(problem, result, Change(pins=(pin,)))
-    assert rules_broken(Change(pins=(pin,)).apply(problem), answer) == set()
-    assert answer.cannot_keep == ()
+    broken = rules_broken(Change(pins=(pin,)).apply(problem), answer)
+    # A share can ask for more of other feed on that day, which no giving way provides.
+    assert broken <= {"share_cap"}
+    assert {each.rule for each in answer.cannot_keep} == broken
 
 
 def test_no_change_changes_nothing_but_what_had_room() -> None:
