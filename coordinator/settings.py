@@ -43,6 +43,7 @@ INSTALLED_APPS = [
     "apps.supply",
     "apps.digesters",
     "apps.planning",
+    "apps.reports",
     "apps.pickups",
     "apps.notices",
     "apps.api",

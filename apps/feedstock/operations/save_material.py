@@ -52,7 +52,7 @@ def save_material(
     what is believable, and a C:N with a nitrogen that imply more than 60 % carbon.
     """
     groups = sorted(set(share_groups))
-    _check(code, name, figures, groups, holding)
+    check_material(code, name, figures, groups, holding)
     material = Material.objects.of(group).select_for_update().filter(code=code).first() or Material(
         group=group, code=code
     )
@@ -88,9 +88,14 @@ def save_material(
     return material
 
 
-def _check(
-    code: str, name: str, figures: Mapping[str, Given], share_groups: list[str], holding: str
+def check_material(
+    code: str,
+    name: str,
+    figures: Mapping[str, Given],
+    share_groups: Iterable[str],
+    holding: str,
 ) -> None:
+    """Refuse figures that cannot be; nothing is read or written."""
     unknown = [each for each in share_groups if each not in RISK_GROUPS]
     if unknown:
         raise UnbelievableMaterial(

@@ -1,0 +1,342 @@
+"""Kinds of cell: how each is read strictly from text, and shown again in the one same way.
+
+`parse(show(value)) == value` for every value, so that an export can be imported unchanged.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any, Protocol
+
+from apps.kernel.quantities import MAX_FACT, in_thousands, parse_thousandths
+from apps.kernel.words import gettext_noop
+from apps.reports.exchange.problem import BadCell
+
+FORMULA_STARTS = "=+-@\t"
+_BIDI_CONTROLS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+class Cell(Protocol):
+    """How one column's cells are read and shown. `parse` raises `Refused`."""
+
+    def parse(self, text: str, decimal_mark: str) -> Any:
+        """The value of a cell that is not empty."""
+
+    def show(self, value: Any) -> str:
+        """The one way to write the value; empty for None."""
+
+
+def shorten(text: str) -> str:
+    """What a sentence may quote of a cell."""
+    return text if len(text) <= 30 else text[:30] + "…"
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """Free text of at most `most` characters, on one line."""
+
+    most: int
+
+    def parse(self, text: str, decimal_mark: str) -> str:
+        """As typed, spaces at the ends taken off."""
+        if len(text) > self.most:
+            raise BadCell(
+                gettext_noop("The text has %(length)s characters; shorten it to %(most)s."),
+                figures={"length": len(text), "most": self.most},
+            )
+        for character in text:
+            if unicodedata.category(character) in {"Cc", "Cs"} or character in _BIDI_CONTROLS:
+                raise BadCell(
+                    gettext_noop(
+                        "The text holds an invisible character (U+%(number)s). Type it again."
+                    ),
+                    figures={"number": f"{ord(character):04X}"},
+                )
+        return text
+
+    def show(self, value: str | None) -> str:
+        """On one line."""
+        return plain(value or "")
+
+
+@dataclass(frozen=True, slots=True)
+class Code:
+    """A short code: letters, digits, hyphen and underscore; `refers_to` names another sheet."""
+
+    refers_to: str = ""
+
+    def parse(self, text: str, decimal_mark: str) -> str:
+        """The code."""
+        if not re.fullmatch(r"[A-Za-z0-9_-]{1,40}", text, flags=re.ASCII):
+            raise BadCell(
+                gettext_noop(
+                    "“%(given)s” is not a code. "
+                    "Use at most 40 letters, digits, hyphens and underscores."
+                ),
+                figures={"given": shorten(text)},
+            )
+        return text
+
+    def show(self, value: str | None) -> str:
+        """As it is."""
+        return value or ""
+
+
+@dataclass(frozen=True, slots=True)
+class Thousandths:
+    """Kilograms kept as grams, litres as millilitres: at most three decimals."""
+
+    unit: str
+    least: int = 0
+    most: int = MAX_FACT
+
+    def parse(self, text: str, decimal_mark: str) -> int:
+        """Whole grams or millilitres."""
+        amount = _parse_large(text, self.unit, decimal_mark)
+        if not self.least <= amount <= self.most:
+            raise BadCell(
+                gettext_noop(
+                    "%(given)s %(unit)s is outside what this can be: "
+                    "at least %(least)s and at most %(most)s %(unit)s."
+                ),
+                figures={
+                    "given": in_thousands(amount),
+                    "unit": self.unit,
+                    "least": in_thousands(self.least),
+                    "most": in_thousands(self.most),
+                },
+            )
+        return amount
+
+    def show(self, value: int | None) -> str:
+        """Plain digits with a dot."""
+        return "" if value is None else in_thousands(value)
+
+
+def _parse_large(text: str, unit: str, decimal_mark: str) -> int:
+    """As `parse_thousandths`, but tanks may hold more than a fact can."""
+    digits = text.split(decimal_mark, maxsplit=1)[0]
+    if len(digits) <= 7 and digits.isascii() and digits.isdigit() and int(digits) > 1999:
+        rest = parse_thousandths(
+            "0" + text[len(digits) :], unit=unit, decimal_mark=decimal_mark, least=0
+        )
+        return int(digits) * 1000 + rest
+    return parse_thousandths(text, unit=unit, decimal_mark=decimal_mark, least=0)
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """A whole number."""
+
+    least: int
+    most: int
+
+    def parse(self, text: str, decimal_mark: str) -> int:
+        """The number."""
+        if not re.fullmatch(r"[0-9]{1,9}", text, flags=re.ASCII):
+            raise BadCell(
+                gettext_noop("“%(given)s” is not a whole number. Write digits only, like 3."),
+                figures={"given": shorten(text)},
+            )
+        number = int(text)
+        if not self.least <= number <= self.most:
+            raise BadCell(
+                gettext_noop("%(given)s is outside what this can be: %(least)s to %(most)s."),
+                figures={"given": number, "least": self.least, "most": self.most},
+            )
+        return number
+
+    def show(self, value: int | None) -> str:
+        """Digits."""
+        return "" if value is None else str(value)
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """An exact decimal with at most `decimals` decimals."""
+
+    least: Decimal
+    most: Decimal
+    decimals: int = 6
+
+    def parse(self, text: str, decimal_mark: str) -> Decimal:
+        """The number; a minus sign is allowed where the least is below zero."""
+        sign = "-?" if self.least < 0 else ""
+        pattern = rf"{sign}[0-9]{{1,7}}(?:{re.escape(decimal_mark)}[0-9]{{1,{self.decimals}}})?"
+        if not re.fullmatch(pattern, text, flags=re.ASCII):
+            raise BadCell(
+                gettext_noop(
+                    "“%(given)s” is not a number. Write digits with at most %(decimals)s decimals, "
+                    "like 2%(mark)s5."
+                ),
+                figures={"given": shorten(text), "decimals": self.decimals, "mark": decimal_mark},
+            )
+        number = Decimal(text.replace(decimal_mark, "."))
+        if not self.least <= number <= self.most:
+            raise BadCell(
+                gettext_noop("%(given)s is outside what this can be: %(least)s to %(most)s."),
+                figures={"given": number, "least": self.least, "most": self.most},
+            )
+        return number
+
+    def show(self, value: Decimal | None) -> str:
+        """Plain digits, no needless zeros."""
+        if value is None:
+            return ""
+        text = f"{value:f}"
+        return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+@dataclass(frozen=True, slots=True)
+class YesNo:
+    """Yes or no."""
+
+    def parse(self, text: str, decimal_mark: str) -> bool:
+        """Whether it is yes."""
+        if text.lower() not in {"yes", "no"}:
+            raise BadCell(
+                gettext_noop("“%(given)s” is neither yes nor no. Write yes or no."),
+                figures={"given": shorten(text)},
+            )
+        return text.lower() == "yes"
+
+    def show(self, value: bool | None) -> str:
+        """yes or no."""
+        return "" if value is None else "yes" if value else "no"
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One of a few words."""
+
+    options: tuple[str, ...]
+
+    def parse(self, text: str, decimal_mark: str) -> str:
+        """The word."""
+        if text not in self.options:
+            raise BadCell(
+                gettext_noop("“%(given)s” is not known here. Use one of: %(options)s."),
+                figures={"given": shorten(text), "options": ", ".join(self.options)},
+            )
+        return text
+
+    def show(self, value: str | None) -> str:
+        """As it is."""
+        return str(value or "")
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """A date, year first: 2026-05-31."""
+
+    def parse(self, text: str, decimal_mark: str) -> date:
+        """The date."""
+        try:
+            if not re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text, flags=re.ASCII):
+                raise ValueError
+            day = date.fromisoformat(text)
+        except ValueError:
+            raise BadCell(
+                gettext_noop("“%(given)s” is not a date. Write year-month-day, like 2026-05-31."),
+                figures={"given": shorten(text)},
+            ) from None
+        if not 2000 <= day.year <= 2100:
+            raise BadCell(
+                gettext_noop("The year %(given)s is too far away: 2000 to 2100."),
+                figures={"given": day.year},
+            )
+        return day
+
+    def show(self, value: date | None) -> str:
+        """Year first."""
+        return "" if value is None else value.isoformat()
+
+
+@dataclass(frozen=True, slots=True)
+class Several:
+    """Cells of one kind, a semicolon between; order and repeats do not matter."""
+
+    of: Cell
+
+    def parse(self, text: str, decimal_mark: str) -> tuple[Any, ...]:
+        """Sorted, each once."""
+        parts = [part.strip() for part in text.split(";")]
+        return tuple(sorted({self.of.parse(part, decimal_mark) for part in parts if part}))
+
+    def show(self, value: Sequence[Any] | None) -> str:
+        """Sorted, each once."""
+        return "; ".join(self.of.show(each) for each in sorted(set(value or ())))
+
+
+@dataclass(frozen=True, slots=True)
+class AmountsOf:
+    """Materials with kilograms: `household_kitchen 0.5; bread 0.2`."""
+
+    most_g: int
+
+    def parse(self, text: str, decimal_mark: str) -> Mapping[str, int]:
+        """Grams by material code."""
+        amounts: dict[str, int] = {}
+        for part in (part.strip() for part in text.split(";")):
+            words = part.split()
+            if not part:
+                continue
+            if len(words) != 2:
+                raise BadCell(
+                    gettext_noop(
+                        "“%(given)s” is not a material with its kilograms. "
+                        "Write the code, a space and the kilograms, like bread 0.2."
+                    ),
+                    figures={"given": shorten(part)},
+                )
+            code = Code().parse(words[0], decimal_mark)
+            if code in amounts:
+                raise BadCell(
+                    gettext_noop("%(code)s is named twice. Add the two amounts up."),
+                    figures={"code": code},
+                )
+            kilograms = Thousandths("kg", least=1, most=self.most_g)
+            amounts[code] = kilograms.parse(words[1], decimal_mark)
+        return amounts
+
+    def show(self, value: Mapping[str, int] | None) -> str:
+        """By code."""
+        return "; ".join(
+            f"{code} {in_thousands(amount_g)}" for code, amount_g in sorted((value or {}).items())
+        )
+
+
+def plain(text: str) -> str:
+    """Text on one line, without control characters and spaces at its ends."""
+    spaced = (" " if unicodedata.category(each) in {"Cc", "Cs"} else each for each in text)
+    return "".join(spaced).strip()
+
+
+def neutralise(text: str) -> str:
+    """Text that no spreadsheet takes for a formula: such a start gets an apostrophe before it."""
+    return f"'{text}" if text.startswith((*FORMULA_STARTS, "'")) else text
+
+
+def denature(text: str) -> str:
+    """Take `neutralise`'s apostrophe off; refuse what starts like a formula."""
+    if text.startswith("'"):
+        return text[1:]
+    if text.startswith(tuple(FORMULA_STARTS)):
+        refuse_formula(text)
+    return text
+
+
+def refuse_formula(text: str) -> None:
+    """Say that formulas are not read."""
+    raise BadCell(
+        gettext_noop(
+            "“%(given)s” starts like a formula, and formulas are not read. "
+            "Paste the value itself; if it is text, put an apostrophe before it."
+        ),
+        figures={"given": shorten(text)},
+    )
