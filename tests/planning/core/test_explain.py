@@ -20,6 +20,9 @@ from tests.planning.generator import make_problem
 from tests.planning.greedy import greedy_result
 from tests.planning.small_plan import SMALL_PROBLEM, SMALL_RESULT, result_of
 
+DAY_RULES = {"plan_feed", "plan_vs", "plan_slurry", "share_cap"}
+"""On a single feeding day any of these may be the one that stops a batch."""
+
 VERIFIER_RULE = {
     "too_far": {"reach"},
     "banned": {"ban"},
@@ -28,19 +31,10 @@ VERIFIER_RULE = {
     "home_visits": {"visits_a_day"},
     "source_homes": {"homes_a_day"},
     "carry_limit": {"carry_limit"},
-    "day_maximum": {"plan_feed", "plan_vs", "plan_slurry"},
-    "share_cap": {"share_cap"},
-    "bin_full": {"bin", "plan_feed", "plan_vs", "plan_slurry", "share_cap"},
-    "below_smallest_pickup": {
-        "min_pickup",
-        "plan_feed",
-        "plan_vs",
-        "plan_slurry",
-        "bin",
-        "share_cap",
-        "carry_limit",
-        "batch_amount",
-    },
+    "day_maximum": DAY_RULES,
+    "share_cap": DAY_RULES,
+    "bin_full": {"bin"} | DAY_RULES,
+    "below_smallest_pickup": {"min_pickup", "bin", "carry_limit", "batch_amount"} | DAY_RULES,
 }
 """What the verifier must say when a batch is forced into a home that a reason calls closed."""
 
