@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -97,8 +98,8 @@ def cast(db: None) -> Cast:
     return make_cast()
 
 
-@pytest.fixture(autouse=True)
-def _empty_guarded_tables(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture(scope="session", autouse=True)
+def _empty_guarded_tables() -> Iterator[None]:
     """Tests that commit are cleaned up by emptying every table; the ledger's triggers are lifted
     for that, and the flush, which ends like a migrate, installs them again."""
     teardown = TransactionTestCase._fixture_teardown
@@ -109,4 +110,7 @@ def _empty_guarded_tables(monkeypatch: pytest.MonkeyPatch) -> None:
                 lift_guards_to_empty_test_database(alias)
         teardown(case)
 
-    monkeypatch.setattr(TransactionTestCase, "_fixture_teardown", lift_then_flush)
+    # For the whole run: a test's own patches are undone before its tables are emptied.
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(TransactionTestCase, "_fixture_teardown", lift_then_flush)
+        yield
