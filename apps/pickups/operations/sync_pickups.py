@@ -10,6 +10,8 @@ from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
+from django.db import transaction
+
 from apps.digesters.models import Digester
 from apps.pickups.core.life import ENDED, WITHDRAW, Party, State
 from apps.pickups.models import Pickup, PickupLine
@@ -37,6 +39,7 @@ class Synced:
     withdrawn: int
 
 
+@transaction.atomic
 def sync_pickups(plan: Plan, *, now: datetime) -> Synced:
     """Inside the transaction that announces `plan`."""
     wanted = _wanted(plan)
