@@ -77,7 +77,8 @@ def main(per_kind: int, seed: int, stored: str | None = None) -> None:
     found = least_squares(
         residuals, first, loss="soft_l1", diff_step=1e-3, max_nfev=16, x_scale=0.05, verbose=2
     )
-    for name, value in zip((*FITTED, *(f"start row {r}" for r in START_ROWS)), np.exp(found.x)):
+    names = (*FITTED, *(f"start row {row}" for row in START_ROWS))
+    for name, value in zip(names, np.exp(found.x), strict=True):
         print(f"{name:22s} {value:.4g}")
 
 

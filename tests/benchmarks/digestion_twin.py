@@ -200,7 +200,7 @@ def _report(
               f"bias {np.median(error):+.1%}")  # fmt: skip
     truth = np.log([s.am for s in those])
     for day in (50, 100):
-        ok = [k for k in healthy]
+        ok = list(healthy)
         off = believed[day][ok] - truth[ok]
         print(f"  ln am on day {day}: rmse {np.sqrt(np.mean(off**2)):.2f}, "
               f"correlation {np.corrcoef(believed[day][ok], truth[ok])[0, 1]:.2f} "

@@ -34,9 +34,10 @@ FACTOR_HIGH: Final = np.log([2.0, 2.0, 2.5])
 # Factors wander back to the prior in about so many days; without readings we end up knowing
 # nothing. Assumed.
 FACTOR_MEMORY_D: Final = np.array([150.0, 365.0, 365.0])
-# Daily noise on ln of acids and of methanogens: what the model leaves out. Assumed.
+# Daily noise on ln of acids, methanogens and what buffers them: what the model and the assumed
+# salts of a feed leave out. Assumed.
 STATE_NOISE_SD: Final = 0.02
-NOISY_STATES: Final = (rows.ACIDS, rows.METHANOGENS)
+NOISY_STATES: Final = (rows.ACIDS, rows.METHANOGENS, rows.NITROGEN, rows.STRONG_IONS)
 
 # Spread of ln of the start after seeding with dung; assumed.
 START_SD: Final[dict[int, float]] = {
@@ -107,7 +108,8 @@ def joined(ensembles: list[Ensemble]) -> Ensemble:
 
 def noise(key: int, ordinal: int, count: int, members: int) -> Floats:
     """Standard normal draws (count, members) of mean zero, the same for the same key and day."""
-    generator = np.random.Generator(np.random.Philox(key=key, counter=[ordinal, 0, 0, 0]))
+    # The low word counts the draws of a day, so days must differ in the next one.
+    generator = np.random.Generator(np.random.Philox(key=key, counter=[0, ordinal, 0, 0]))
     drawn = generator.standard_normal((count, members))
     return np.asarray(drawn - drawn.mean(axis=1, keepdims=True))
 

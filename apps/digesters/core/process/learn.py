@@ -10,9 +10,11 @@ than 48 members show by chance are not believed.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
 from apps.digesters.core.process import chemistry
 from apps.digesters.core.process import state as rows
@@ -32,7 +34,6 @@ LEARNT: Final = (
     rows.ACIDS,
     rows.METHANOGENS,
     rows.NITROGEN,
-    rows.CARBON,
     rows.STRONG_IONS,
 )
 BOUND: Final = {rows.FAST: (rows.FAST_N, rows.FAST_C), rows.SLOW: (rows.SLOW_N, rows.SLOW_C)}
@@ -49,18 +50,21 @@ def learn(
     seen: Floats,
     sd: Floats,
     *,
-    at_least: Floats | None = None,
+    at_least: NDArray[np.bool_] | None = None,
+    model_sd: float = 0.0,
 ) -> Floats:
     """Update the ensemble in place; returns how surprising each reading was [standard deviations].
 
     foreseen (d, members); seen and sd (d,), NaN in `seen` where nothing was read. Where `at_least`
-    is true the figure is a lower bound: it teaches only a digester thought to make less.
+    is true the figure is a lower bound: it teaches only a digester thought to make less. `model_sd`
+    is how far off the model may be where all members agree: the mean follows a reading that much
+    more readily, the spread does not shrink for it.
     """
     mean = foreseen.mean(axis=1)
     off = seen - mean
     read = np.isfinite(seen)
     if at_least is not None:
-        read &= ~(at_least.astype(bool) & (off <= 0.0))
+        read &= ~(at_least & (off <= 0.0))
     if not read.any():
         return np.zeros(seen.shape)
     who = np.flatnonzero(read)
@@ -69,7 +73,8 @@ def learn(
     members = y.shape[1]
     variance = (y * y).sum(axis=1) / (members - 1)
     noise = sd[who] ** 2
-    surprise = off / np.sqrt(variance + noise + SMALL)
+    doubt = variance + model_sd**2
+    surprise = off / np.sqrt(doubt + noise + SMALL)
     noise = noise * np.maximum(np.abs(surprise) / WILD_SD, 1.0) ** 2
     # Widening R alone would not hold back an ensemble that is itself wide.
     off = off * np.minimum(WILD_SD / np.maximum(np.abs(surprise), SMALL), 1.0)
@@ -87,8 +92,9 @@ def learn(
     own = (anomalies * anomalies).sum(axis=2) / (members - 1)
     correlation2 = covariance**2 / (own * variance + SMALL * SMALL)
     believed = np.maximum(1.0 - 1.0 / ((members - 1) * correlation2 + SMALL), 0.0)
-    gain = believed * covariance / total
-    step = gain[:, :, None] * (off[:, None] - shrink[:, None] * y)
+    slope = believed * covariance / (variance + SMALL)
+    follow = doubt / (doubt + noise + SMALL) * off
+    step = slope[:, :, None] * (follow[:, None] - (shrink * variance / total)[:, None] * y)
     np.clip(step, -LARGEST_LOG_STEP, LARGEST_LOG_STEP, out=step)
 
     for k, row in enumerate(LEARNT):
@@ -106,14 +112,29 @@ def learn(
     return out
 
 
-def settle(ensemble: Ensemble, slurry_c: Floats, p: ProcessParameters) -> None:
-    """Bring pH back into balance with what has been learnt, in place; slurry_c (d,)."""
-    x = ensemble.state
-    x[rows.HYDROGEN_ION] = chemistry.solve_hydrogen(
+def dissolved_co2(ensemble: Ensemble, slurry_c: Floats, p: ProcessParameters) -> Floats:
+    """Carbon dioxide in solution [kmol/m3], (d, members); the gas above holds it steady."""
+    x, k = ensemble.state, chemistry.equilibria_at(slurry_c[:, None], p)
+    return np.asarray(x[rows.CARBON] * x[rows.HYDROGEN_ION] / (x[rows.HYDROGEN_ION] + k.co2))
+
+
+def settle(ensemble: Ensemble, co2: Floats, slurry_c: Floats, p: ProcessParameters) -> None:
+    """Bring pH and bicarbonate in line with what was learnt, at the same dissolved CO2, in place.
+
+    What is learnt about acids, ammonium and salts moves bicarbonate; the gas pins CO2. With CO2
+    fixed, bicarbonate is co2 Ka / H, of the same form as hydroxide, so both share one term of
+    equation (12). Learning carbon itself would part it from the charges it must balance.
+    """
+    x, k = ensemble.state, chemistry.equilibria_at(slurry_c[:, None], p)
+    shape = x[rows.CARBON].shape
+    pinned = replace(k, water=np.broadcast_to(k.water + co2 * k.co2, shape))
+    hydrogen = chemistry.solve_hydrogen(
         x[rows.HYDROGEN_ION],
         x[rows.NITROGEN],
-        x[rows.CARBON],
+        np.zeros(shape),
         p.acid_charge * x[rows.ACIDS],
         x[rows.STRONG_IONS],
-        chemistry.equilibria_at(slurry_c[:, None], p),
+        pinned,
     )
+    x[rows.HYDROGEN_ION] = hydrogen
+    x[rows.CARBON] = co2 * (1.0 + k.co2 / hydrogen)

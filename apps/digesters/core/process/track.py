@@ -24,7 +24,7 @@ from apps.digesters.core.process.ensemble import (
 )
 from apps.digesters.core.process.gas import biogas_standard_m3
 from apps.digesters.core.process.gas_made import GasMade
-from apps.digesters.core.process.learn import learn, settle
+from apps.digesters.core.process.learn import dissolved_co2, learn, settle
 from apps.digesters.core.process.load import Portion, load_of
 from apps.digesters.core.process.parameters import default_parameters
 from apps.digesters.core.process.state import LOAD_ROWS
@@ -32,6 +32,8 @@ from apps.digesters.core.process.state_blob import StoredState, inputs_hash, rou
 
 # How well a strip tells pH, colour read by eye; assumed.
 PH_STRIP_SD: Final = 0.25
+# How far the model's pH may be off where its members agree: salts of feeds are assumed. Assumed.
+PH_MODEL_SD: Final = 0.10
 # Digesters run side by side: 80 x 48 members stay in the processor's cache.
 TOGETHER: Final = 80
 
@@ -145,6 +147,7 @@ def _track_together(
         ensemble.gas_since += gas
         foreseen = np.median(gas, axis=1)
 
+        co2 = dissolved_co2(ensemble, slurry, p)
         seen = [record.gas for record in records]
         gas_surprise = learn(
             ensemble,
@@ -155,14 +158,15 @@ def _track_together(
         )
         looked = np.array([bool(g) or r.looked for g, r in zip(seen, records, strict=True)])
         ensemble.gas_since[looked] = 0.0
-        settle(ensemble, slurry, p)
+        settle(ensemble, co2, slurry, p)
         ph_surprise = learn(
             ensemble,
             ensemble.ph(),
             np.array([np.nan if r.ph is None else r.ph for r in records]),
             np.full(len(those), PH_STRIP_SD),
+            model_sd=PH_MODEL_SD,
         )
-        settle(ensemble, slurry, p)
+        settle(ensemble, co2, slurry, p)
         ensemble = rounded(ensemble)
         for place, (one, record) in enumerate(zip(those, records, strict=True)):
             hashes[place] = inputs_hash(hashes[place], [record, one.working_m3])

@@ -212,7 +212,7 @@ def _hungry(view: DigesterView) -> Signal:
             {"fed_g": round(fed), "least_g": round(least)},
         ),
         gettext_noop(
-            "Bring it back over several days, at most 15 % more a week; do not make up for missed "
+            "Bring it back over several days, at most 15 %% more a week; do not make up for missed "
             "days at once."
         ),
         ("hygiene",),
