@@ -119,14 +119,12 @@ def left_over_g(plan: Plan) -> dict[str, int]:
     left = {code: batch["amount_g"] for code, batch in plan.batches.items()}
     for row in plan.placements:
         left[row["batch"]] -= row["amount_g"]
-    for (digester, code), lot in plan.stock.items():
+    fed: dict[tuple[str, str], int] = defaultdict(int)
+    for row in plan.feeds:
+        fed[row["digester"], row["lot"]] += row["amount_g"]
+    for key, lot in plan.stock.items():
         if plan.days and lot.feed_by <= plan.days[-1]:
-            fed = sum(
-                row["amount_g"]
-                for row in plan.feeds
-                if (row["digester"], row["lot"]) == (digester, code)
-            )
-            left[code] = left.get(code, 0) + lot.amount_g - fed
+            left[lot.code] = left.get(lot.code, 0) + lot.amount_g - fed[key]
     return {code: amount for code, amount in left.items() if amount}
 
 
