@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 
@@ -20,12 +19,11 @@ WEEK_DAYS = 7
 
 @dataclass
 class HomeDay:
-    """One digester on one day: what is brought, what is fed, and the recipe in words."""
+    """One digester on one day: what is brought and what is fed."""
 
     on: date
     brings: list[Assignment] = field(default_factory=list)
     feed: DailyFeed | None = None
-    recipe: str = ""
 
     @property
     def brought_g(self) -> int:
@@ -94,15 +92,10 @@ def _fill(
             homes[each.digester_id][each.on].brings.append(each)
         if each.source_id in givers:
             givers[each.source_id][each.on].visits.append(each)
-    recipes = _recipes(plan)
-    for feed in (
-        DailyFeed.objects.of(group)
-        .filter(plan=plan, digester__household=member, on__range=span)
-        .select_related("digester")
+    for feed in DailyFeed.objects.of(group).filter(
+        plan=plan, digester__household=member, on__range=span
     ):
-        day = homes[feed.digester_id][feed.on]
-        day.feed = feed
-        day.recipe = recipes.get((feed.digester.code, feed.on.isoformat()), "")
+        homes[feed.digester_id][feed.on].feed = feed
     for left in (
         LeftOver.objects.of(group)
         .filter(plan=plan, stream__source__contact=member)
@@ -114,10 +107,3 @@ def _fill(
         by_day.get(on, by_day[dates[-1]] if on > dates[-1] else by_day[dates[0]]).left_over.append(
             left
         )
-
-
-def _recipes(plan: Plan) -> dict[tuple[str, str], str]:
-    found: dict[tuple[str, str], str] = defaultdict(str)
-    for recipe in plan.document["recipes"]:
-        found[recipe["digester"], recipe["on"]] = recipe["words"]
-    return found

@@ -1,0 +1,130 @@
+"""A map without tiles: sources, homes and destinations as shapes, north up, with a scale bar.
+
+Positions are projected on a plane around their middle (equirectangular: good to a few metres
+over a neighbourhood, which is all a picture needs; distances are computed elsewhere).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.utils.safestring import SafeString
+
+from apps.web.charts import svg
+
+WIDTH = 640.0
+EDGE = 56.0
+LEAST_TALL, MOST_TALL = 320.0, 760.0
+METRES_PER_DEGREE = 111_320.0
+"""Metres in a degree of latitude: 40 075 km / 360, WGS 84's equator."""
+CLOSE = 26.0
+"""Shapes nearer than this [units of the picture] would cover each other's numbers."""
+
+SCALES_M = (20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000)
+
+SHAPES = ("source", "home", "destination")
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Something on the map. `number` stands beside it and in the list; `shape` is of SHAPES."""
+
+    latitude: float
+    longitude: float
+    shape: str
+    number: int
+    is_warned: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """A walk between two spots, by their place in the sequence of spots."""
+
+    start: int
+    end: int
+
+
+def draw_map(spots: Sequence[Spot], links: Sequence[Link] = (), *, says: str) -> SafeString:
+    """Squares are sources, circles homes, triangles destinations; a warned one wears a ring."""
+    if not spots:
+        return svg.picture(WIDTH, 60, [], kind="map", says=says)
+    points, tall, metres_per_unit = _project(spots)
+    parts = [svg.line(*points[link.start], *points[link.end], "c-line") for link in links]
+    parts += [_shape(spot, *point) for spot, point in zip(spots, points, strict=True)]
+    parts += [
+        svg.text(x, y - 12, str(spot.number), size=20, anchor="middle")
+        for spot, (x, y) in zip(spots, points, strict=True)
+    ]
+    parts += _scale(tall, metres_per_unit)
+    return svg.picture(WIDTH, tall, parts, kind="map", says=says)
+
+
+def _project(spots: Sequence[Spot]) -> tuple[list[tuple[float, float]], float, float]:
+    """Points on the picture, its height, and metres per unit of it."""
+    middle = sum(spot.latitude for spot in spots) / len(spots)
+    across = METRES_PER_DEGREE * math.cos(math.radians(middle))
+    east = [spot.longitude * across for spot in spots]
+    north = [spot.latitude * METRES_PER_DEGREE for spot in spots]
+    wide_m = max(max(east) - min(east), 1.0)
+    tall_m = max(max(north) - min(north), 1.0)
+    metres = max(wide_m / (WIDTH - 2 * EDGE), tall_m / (MOST_TALL - 2 * EDGE - 20))
+    tall = max(LEAST_TALL, tall_m / metres + 2 * EDGE + 20)
+    left = (WIDTH - wide_m / metres) / 2
+    top = (tall - 20 - tall_m / metres) / 2
+    points = [
+        (left + (x - min(east)) / metres, top + (max(north) - y) / metres)
+        for x, y in zip(east, north, strict=True)
+    ]
+    return _apart(points), tall, metres
+
+
+def _apart(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Spots that lie on one another, as in the middle of an area, stand in a ring around it."""
+    together: dict[tuple[int, int], list[int]] = {}
+    for index, (x, y) in enumerate(points):
+        together.setdefault((round(x / CLOSE), round(y / CLOSE)), []).append(index)
+    spread = list(points)
+    for indices in together.values():
+        if len(indices) == 1:
+            continue
+        radius = max(CLOSE, CLOSE * len(indices) / math.pi)
+        middle = [sum(points[index][axis] for index in indices) / len(indices) for axis in (0, 1)]
+        for turn, index in enumerate(indices):
+            angle = 2 * math.pi * turn / len(indices) - math.pi / 2
+            x = middle[0] + radius * math.cos(angle)
+            y = middle[1] + radius * math.sin(angle)
+            spread[index] = (min(max(x, EDGE / 2), WIDTH - EDGE / 2), max(y, EDGE * 0.75))
+    return spread
+
+
+def _shape(spot: Spot, x: float, y: float) -> SafeString:
+    ring = [svg.element("circle", cx=x, cy=y, r=15, class_="c-limit")] if spot.is_warned else []
+    if spot.shape == "source":
+        mark = svg.rect(x - 8, y - 8, 16, 16, "c-source")
+    elif spot.shape == "home":
+        mark = svg.element("circle", cx=x, cy=y, r=9, class_="c-home")
+    else:
+        mark = svg.element(
+            "path", d=f"M{svg.shown(x)} {svg.shown(y)}m0 -11l11 19h-22z", class_="c-dest"
+        )
+    return svg.group([*ring, mark])
+
+
+def _scale(tall: float, metres_per_unit: float) -> list[SafeString]:
+    """A bar of a round length, at most a third of the picture, and an arrow to the north."""
+    longest = WIDTH / 3 * metres_per_unit
+    length_m = max([scale for scale in SCALES_M if scale <= longest], default=SCALES_M[0])
+    end = 20 + length_m / metres_per_unit
+    y = tall - 14
+    return [
+        svg.element("path", d=f"M20 {svg.shown(y - 6)}v6H{svg.shown(end)}v-6", class_="c-rim-line"),
+        svg.text(end + 10, y + 2, f"{length_m} m", size=17),
+        svg.element(
+            "path",
+            d=f"M{svg.shown(WIDTH - 26)} {svg.shown(y - 22)}l9 22l-9 -6l-9 6z",
+            class_="c-ink",
+        ),
+        svg.text(WIDTH - 44, y + 2, "N", size=17, anchor="end"),
+    ]
