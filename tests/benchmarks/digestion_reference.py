@@ -14,13 +14,12 @@ from bsm2_python.bsm2.adm1_bsm2 import adm1equations
 from bsm2_python.bsm2.init.adm1init_bsm2 import DIGESTERPAR
 from scipy.integrate import odeint
 
-NAMES = tuple(
-    (
-        "S_su S_aa S_fa S_va S_bu S_pro S_ac S_h2 S_ch4 S_IC S_IN S_I X_xc X_ch X_pr X_li X_su "
-        "X_aa X_fa X_c4 X_pro X_ac X_h2 X_I S_cat S_an S_hva S_hbu S_hpro S_hac S_hco3 S_nh3 "
-        "Sg_h2 Sg_ch4 Sg_co2 Q T D1 D2 D3 X4 X5"
-    ).split()
+STATES = (
+    "S_su S_aa S_fa S_va S_bu S_pro S_ac S_h2 S_ch4 S_IC S_IN S_I X_xc X_ch X_pr X_li X_su X_aa "
+    "X_fa X_c4 X_pro X_ac X_h2 X_I S_cat S_an S_hva S_hbu S_hpro S_hac S_hco3 S_nh3 Sg_h2 Sg_ch4 "
+    "Sg_co2 Q T D1 D2 D3 X4 X5"
 )
+NAMES = STATES.split()
 AT = {name: position for position, name in enumerate(NAMES)}
 
 # Positions in the parameter vector of adm1equations (order of its docstring).
