@@ -19,6 +19,7 @@ from apps.planning.queries.source_notices import document_names
 _FED = gettext_noop(
     "%(home)s would be fed %(after)s kg of volatile solids in these days instead of %(before)s kg."
 )
+_OTHER = gettext_noop("%(home)s would be fed as much as before, but other waste.")
 _HUNGRY = gettext_noop(
     "%(home)s would fall below its minimum: %(after)s of at least %(least)s kg of volatile solids."
 )
@@ -113,7 +114,9 @@ def _say_home(home: HomeChange, names: Mapping[str, str]) -> Sentence:
     }
     if home.falls_below_minimum:
         return Sentence(_HUNGRY, figures)
-    return Sentence(_BELOW if home.falls_below_target else _FED, figures)
+    if home.falls_below_target:
+        return Sentence(_BELOW, figures)
+    return Sentence(_OTHER if figures["before"] == figures["after"] else _FED, figures)
 
 
 def _say_left(more_g: int) -> Sentence:

@@ -18,11 +18,11 @@ class Command(PlanCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         super().add_arguments(parser)
-        parser.add_argument("--to", required=True, type=Path, help="folder; made when missing")
+        parser.add_argument("--to", required=True, help="folder; made when missing")
 
     def run_for(self, group: Group, plan: Plan | None, options: dict[str, Any]) -> None:
         assert plan is not None
-        folder: Path = options["to"]
+        folder = Path(options["to"])
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "plan.json").write_bytes(plan_json(plan))
         (folder / "plan.xlsx").write_bytes(plan_xlsx(plan))

@@ -1,0 +1,54 @@
+"""Planning that nobody asks for by hand."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+
+from apps.digesters.models import ReadingKind
+from apps.digesters.operations.record_reading import record_reading
+from apps.groups.models import Work
+from apps.groups.operations.ask_for_work import ask_for_work
+from apps.planning.models import Plan
+from apps.planning.operations.announce_plan import announce_plan
+from apps.planning.operations.make_plan import make_plan
+from apps.planning.work import RE_PLAN_BUDGET, make_nightly_plan, make_plan_again
+from tests.cast import Cast
+
+
+def work(cast: Cast, kind: str) -> Work:
+    return ask_for_work(cast.group, kind, key=f"{cast.today}", due_at=cast.now)
+
+
+def test_an_evening_makes_one_draft_for_tomorrow(cast: Cast) -> None:
+    for _ in range(2):
+        make_nightly_plan(work(cast, "nightly_plan"), now=cast.now)
+    plan = Plan.objects.of(cast.group).get()
+    assert (plan.starts_on, plan.days) == (cast.today + timedelta(days=1), 7)
+
+
+def test_tonights_plan_starts_from_the_one_announced(cast: Cast) -> None:
+    announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    later = cast.now + timedelta(days=1)
+    ask = work(cast, "nightly_plan")
+    make_nightly_plan(ask, now=later)
+    draft = Plan.objects.of(cast.group).first()
+    assert draft is not None
+    assert draft.document["previous"]
+
+
+def test_a_soured_digester_asks_for_a_plan_with_few_changes(cast: Cast) -> None:
+    announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    record_reading(
+        cast.dome, kind=ReadingKind.PH, value=600, taken_at=cast.now, now=cast.now, client_key="a"
+    )
+    asked = Work.objects.of(cast.group).get(kind="plan_again")
+    make_plan_again(asked, now=cast.now)
+    draft = Plan.objects.of(cast.group).first()
+    assert draft is not None
+    assert draft.document["rules"]["change_budget"] == RE_PLAN_BUDGET
+    assert not draft.assignments.filter(digester=cast.dome).exists()
+
+
+def test_without_an_announced_plan_there_is_nothing_to_make_again(cast: Cast) -> None:
+    make_plan_again(work(cast, "plan_again"), now=cast.now)
+    assert not Plan.objects.of(cast.group).exists()
