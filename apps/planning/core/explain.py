@@ -60,11 +60,16 @@ def explain_plan(
     standing = Standing.of(problem, result)
     return (
         tuple(explain_placement(standing, each) for each in result.placements),
-        tuple(
-            explain_left_over(standing, each.batch)
-            for each in result.left_over
-            if each.batch in standing.index.batches
-        ),
+        explain_left_overs(standing, result),
+    )
+
+
+def explain_left_overs(standing: Standing, result: Result) -> tuple[LeftOverWhy, ...]:
+    """Why each batch (not stock) of the result is left over, in the result's order."""
+    return tuple(
+        explain_left_over(standing, each.batch)
+        for each in result.left_over
+        if each.batch in standing.index.batches
     )
 
 
@@ -73,13 +78,14 @@ def explain_placement(standing: Standing, placement: Placement) -> PlacementWhy:
     index = standing.index
     batch = index.batches[placement.batch]
     pair = index.pairs.get((batch.source, placement.digester))
+    bare = without(standing, batch.code, placement.digester, placement.day)
     return PlacementWhy(
         placement=placement,
         distance_m=pair.distance_m if pair else None,
         steady=bool(pair and pair.steady),
         fixed=_fixed(index, placement),
         others=tuple(
-            _why_not_instead(standing, batch, placement, near.digester)
+            _why_not_instead(standing, bare, placement, near.digester)
             for near in index.homes_near[batch.source]
             if near.digester != placement.digester
         ),
@@ -94,10 +100,11 @@ def _fixed(index: Index, placement: Placement) -> Fixed | None:
 
 
 def _why_not_instead(
-    standing: Standing, batch: Batch, placement: Placement, digester: str
+    standing: Standing, bare: Standing, placement: Placement, digester: str
 ) -> Reason:
+    """`bare` is the plan without the placement."""
     here = (placement.digester, placement.day)
-    bare = without(standing, batch.code, *here)
+    batch = standing.index.batches[placement.batch]
     best: Blocked | None = None
     fitting = []
     for day in standing.index.collection_days(batch):

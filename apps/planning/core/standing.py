@@ -11,7 +11,7 @@ from dataclasses import replace
 from apps.planning.core.home import Home
 from apps.planning.core.lookup import Index
 from apps.planning.core.measure import list_left_over, measure_wishes
-from apps.planning.core.problem import Placement, Problem
+from apps.planning.core.problem import DayCaps, Digester, Placement, Problem
 from apps.planning.core.result import WISHES, Feed, Result
 
 OVERDUE, CHANGES, LEFT_OVER = (
@@ -107,10 +107,7 @@ class Standing:
         problem = self.index.problem
         part = replace(
             problem,
-            digesters=tuple(
-                each if each.code in near else replace(each, min_vs_g=0, stock=())
-                for each in problem.digesters
-            ),
+            digesters=(*(home.digester for home in near.values()), self._others(near)),
             sources=(),
             batches=tuple(self.index.batches[code] for code in sorted(codes)),
             pairs=tuple(
@@ -133,6 +130,23 @@ class Standing:
             )
         )
         return tuple(values)
+
+    def _others(self, near: Mapping[str, Home]) -> Digester:
+        """One digester in place of all that are not near: it is fed nothing and wants
+        nothing, and the (floored) mean of recent fills stays what it is."""
+        fills = [each.recent_fill_ppm for each in self.index.problem.digesters]
+        mean_ppm = sum(fills) // len(fills)
+        near_ppm = sum(home.digester.recent_fill_ppm for home in near.values())
+        days = self.index.problem.days
+        return Digester(
+            code="",
+            caps=(DayCaps(0, 0, 0),) * days,
+            target_vs_g=(0,) * days,
+            min_vs_g=0,
+            bin_g=0,
+            accepts=frozenset(),
+            recent_fill_ppm=mean_ppm * (len(near) + 1) - near_ppm,
+        )
 
     def _overdue(self, sources: Iterable[str]) -> int:
         days = self.index.problem.days
