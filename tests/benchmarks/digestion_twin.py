@@ -1,6 +1,6 @@
 """Twin experiment: the reference ADM1 plays the digester, the filter sees what a home would write.
 
-    python -m tests.benchmarks.digestion_twin [digesters of each kind] [seed]
+    python -m tests.benchmarks.digestion_twin [digesters of each kind] [seed] [members]
 
 Drum heights with 1 cm of noise, a drum that bubbles at its stop (censored), 20 % of days without a
 look, a hidden burner constant off by 12 % (one sd), a waste the service only knows by its usual
@@ -19,7 +19,7 @@ from pathlib import Path
 
 import numpy as np
 
-from apps.digesters.core.process.ensemble import ACTIVITY, joined
+from apps.digesters.core.process.ensemble import ACTIVITY, MEMBERS, joined
 from apps.digesters.core.process.forecast import FeedPlan, forecast
 from apps.digesters.core.process.fractions import fractions_of_composition
 from apps.digesters.core.process.gas import standard_m3, wet_m3
@@ -96,7 +96,7 @@ def _evening(home: Home, made_m3: float, missed: bool, rng: np.random.Generator)
     return seen, looked
 
 
-def main(per_kind: int, seed: int, stored: str | None = None) -> None:
+def main(per_kind: int, seed: int, members: int, stored: str | None = None) -> None:
     if stored:
         those, seen = pickle.loads(Path(stored).read_bytes())
     else:
@@ -121,7 +121,7 @@ def main(per_kind: int, seed: int, stored: str | None = None) -> None:
             )
     slurry = np.stack([s.slurry_c for s in those], axis=1)
 
-    states = [seeded(f"{s.kind}-{seed}-{k}", FIRST_DAY) for k, s in enumerate(those)]
+    states = [seeded(f"{s.kind}-{seed}-{k}", FIRST_DAY, members) for k, s in enumerate(those)]
     risk = np.zeros((DAYS, count))
     inside: dict[str, list[np.ndarray]] = {"day": [], "week": []}
     errors: dict[str, list[np.ndarray]] = {"day": [], "week": []}
@@ -211,5 +211,6 @@ if __name__ == "__main__":
     main(
         int(sys.argv[1]) if len(sys.argv) > 1 else 44,
         int(sys.argv[2]) if len(sys.argv) > 2 else 3,
-        sys.argv[3] if len(sys.argv) > 3 else None,
+        int(sys.argv[3]) if len(sys.argv) > 3 else MEMBERS,
+        sys.argv[4] if len(sys.argv) > 4 else None,
     )

@@ -55,6 +55,14 @@ class Burner:
         return gas_m3.scaled(1.0 / self.standard_m3_per_minute)
 
 
+def gas_this_evening(held_m3: float, made: Band, room_m3: float) -> Band:
+    """Gas there will be to cook with: held now and made by then, no more than the holder takes.
+
+    All dry standard m3; `room_m3` is the full holder.
+    """
+    return Band(*(min(held_m3 + x, room_m3) for x in (made.low, made.middle, made.high)))
+
+
 @dataclass(frozen=True)
 class FuelSaved:
     """Fuels a burnt volume stood in for; one or the other, never their sum [kg]."""

@@ -55,6 +55,11 @@ class Forecast:
         """Share of members whose pH falls under `ph` within the days."""
         return float((self.ph_lowest[:, digester].min(axis=0) < ph).mean())
 
+    def souring_in_days(self, digester: int, ph: float = SOURING_PH) -> int | None:
+        """First day ahead (1 is tomorrow) on which half the members are below `ph`; else None."""
+        below = np.median(np.minimum.accumulate(self.ph_lowest[:, digester]), axis=1) < ph
+        return int(below.argmax()) + 1 if below.any() else None
+
     def ph_band(self, digester: int) -> Band:
         """Lowest pH within the days."""
         return band(self.ph_lowest[:, digester].min(axis=0))

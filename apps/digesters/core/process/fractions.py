@@ -70,6 +70,12 @@ FRESH_NITROGEN_KMOL: Final = 0.010e-3
 FRESH_STRONG_IONS_KMOL: Final = 0.02e-3
 
 
+# Hydrated lime, Ca(OH)2, 74.09 g/mol: two charges a mole. Given only as the recovery guide says.
+HYDRATED_LIME: Final = Fractions(
+    0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, strong_ions_per_kg=2.0 / 74.09
+)
+
+
 def fractions_of_composition(
     carbohydrate: float,
     protein: float,

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Final
 
@@ -34,6 +34,10 @@ from apps.digesters.core.process.state_blob import StoredState, inputs_hash, rou
 PH_STRIP_SD: Final = 0.25
 # How far the model's pH may be off where its members agree: salts of feeds are assumed. Assumed.
 PH_MODEL_SD: Final = 0.10
+# A digester that joins running is taken through so many days of its usual feed, the first weeks as
+# a ramp. Assumed.
+SPIN_UP_D: Final = 90
+RAMP_D: Final = 42
 # Digesters run side by side: 80 x 48 members stay in the processor's cache.
 TOGETHER: Final = 80
 
@@ -97,6 +101,35 @@ def seeded(digester: str, on: date, members: int = MEMBERS) -> StoredState:
     """A digester filled with fresh dung and water 1:1 on a day."""
     ensemble = rounded(seeded_ensemble(noise_key(digester), members))
     return StoredState(digester, on, inputs_hash("seeded", [digester, on, members]), ensemble)
+
+
+def adopted(
+    digester: str,
+    on: date,
+    working_m3: float,
+    usual: tuple[Portion, ...],
+    water_l: float,
+    slurry_c: float,
+    members: int = MEMBERS,
+) -> StoredState:
+    """A digester that already runs when it joins: seeded long ago, then fed as its people say.
+
+    `usual` and `water_l` are a usual day's feeding. The spread is that of a digester nobody read.
+    """
+    start = seeded(digester, on - timedelta(days=SPIN_UP_D), members)
+    records = tuple(
+        DayRecord(
+            start.on + timedelta(days=day),
+            tuple(
+                replace(portion, fresh_kg=portion.fresh_kg * min(day / RAMP_D, 1.0))
+                for portion in usual
+            ),
+            water_l * min(day / RAMP_D, 1.0),
+            slurry_c,
+        )
+        for day in range(1, SPIN_UP_D + 1)
+    )
+    return track([Tracked(digester, working_m3, start, records)])[0][-1].state
 
 
 def track(those: Sequence[Tracked], *, keep_every_day: bool = False) -> list[tuple[Night, ...]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -10,7 +11,7 @@ from apps.digesters.core.process.fractions import fractions_of
 from apps.digesters.core.process.gas import biogas_standard_m3
 from apps.digesters.core.process.load import Portion, load_of
 from apps.digesters.core.process.simulate import SIX_HOURLY, DailyInputs, DailyResults, simulate
-from apps.digesters.core.process.state import LOAD_ROWS, seeded_state
+from apps.digesters.core.process.state import LOAD_ROWS, Floats, seeded_state
 
 CANTEEN_VS = 0.26 * 0.87  # published TS and VS of canteen food waste (Zhang 2007)
 DUNG_VS = 0.14 * 0.75  # published TS and VS of cattle dung (GTZ 97)
@@ -47,30 +48,32 @@ def unfed_inputs(days: int, plants: int, slurry_c: float) -> DailyInputs:
     )
 
 
-def ramped(
-    portions: Sequence[Portion],
-    water_l: float,
-    slurry_m3: float,
-    slurry_c: float,
-    *,
-    days: int = 300,
-    activity: float = 1.0,
-) -> DailyResults:
-    """A dung start, a ramp of eight weeks, then alike to the last day."""
-    inputs = constant_inputs(portions, water_l, slurry_m3, slurry_c, days)
+@dataclass(frozen=True)
+class Case:
+    """A plant fed alike: portions and water of a day, slurry [m3] and its temperature [C]."""
+
+    portions: Sequence[Portion]
+    water_l: float
+    slurry_m3: float
+    slurry_c: float
+
+
+def ramped(cases: Sequence[Case], *, days: int = 300) -> DailyResults:
+    """Plants side by side: a dung start, a ramp of eight weeks, then alike to the last day."""
+    each = [
+        constant_inputs(case.portions, case.water_l, case.slurry_m3, case.slurry_c, days)
+        for case in cases
+    ]
     share = np.clip(np.arange(days) / 56.0, 0.05, 1.0)
-    loads = inputs.loads * share[:, None, None]
-    dilution = inputs.dilution_per_d * share[:, None]
-    return simulate(
-        seeded_state((1,)),
-        DailyInputs(loads, dilution, inputs.slurry_c),
-        activity=activity,
-        steps_per_day=SIX_HOURLY,
+    inputs = DailyInputs(
+        np.concatenate([one.loads for one in each], axis=2) * share[:, None, None],
+        np.concatenate([one.dilution_per_d for one in each], axis=1) * share[:, None],
+        np.concatenate([one.slurry_c for one in each], axis=1),
     )
+    return simulate(seeded_state((len(cases),)), inputs, steps_per_day=SIX_HOURLY)
 
 
-def last_gas_m3(results: DailyResults, slurry_m3: float) -> float:
-    """Dry standard gas of the last day [m3]."""
-    return float(
-        biogas_standard_m3(results.methane[-1, 0], results.carbon_dioxide[-1, 0]) * slurry_m3
-    )
+def last_gas_m3(results: DailyResults, cases: Sequence[Case]) -> Floats:
+    """Dry standard gas of the last day [m3], by case."""
+    sizes = np.array([case.slurry_m3 for case in cases])
+    return biogas_standard_m3(results.methane[-1], results.carbon_dioxide[-1]) * sizes

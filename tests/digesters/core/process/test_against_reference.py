@@ -24,19 +24,26 @@ from tests.benchmarks.digestion_trajectories import (
 TRAJECTORIES = [stored_trajectory(path) for path in sorted(STORED.glob("s*.csv"))]
 
 
+@pytest.fixture(scope="module")
+def modelled():
+    """All stored trajectories through our model at once: name to (pH, gas)."""
+    results, gas = ours(TRAJECTORIES)
+    return {one.name: (results.ph[:, k], gas[:, k]) for k, one in enumerate(TRAJECTORIES)}
+
+
 @pytest.mark.parametrize("one", TRAJECTORIES, ids=[t.name for t in TRAJECTORIES])
-def test_stored_trajectory(one):
-    results, gas = ours([one])
-    daily, weekly = gas_errors(one.gas_nm3, gas[:, 0], one.ph)
+def test_stored_trajectory(one, modelled):
+    ph, gas = modelled[one.name]
+    daily, weekly = gas_errors(one.gas_nm3, gas, one.ph)
     # Bars asked for: 10 % by day, 8 % by week; souring within 3 days, none invented.
     assert np.median(daily) <= 0.10
     assert np.median(weekly) <= 0.08
-    truth, model = souring_day(one.ph), souring_day(results.ph[:, 0])
+    truth, model = souring_day(one.ph), souring_day(ph)
     assert (truth is None) == (model is None)
     if truth is not None and model is not None:
         assert abs(model - truth) <= 3
     sound = one.ph > 6.8
-    assert np.median(np.abs(results.ph[:, 0] - one.ph)[sound]) <= 0.05
+    assert np.median(np.abs(ph - one.ph)[sound]) <= 0.05
 
 
 @pytest.fixture(scope="module")

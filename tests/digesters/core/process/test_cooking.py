@@ -2,7 +2,7 @@
 
 import pytest
 
-from apps.digesters.core.process.cooking import Band, Burner, fuel_saved
+from apps.digesters.core.process.cooking import Band, Burner, fuel_saved, gas_this_evening
 
 
 def test_minutes_of_a_planning_burner():
@@ -25,3 +25,9 @@ def test_fuel_of_one_cubic_metre():
     # GTZ 1993 s. 2.3 and 7.1: 1 m3 of biogas stands in for 0.4 kg LPG or 5 kg of wood or 2 of coal.
     saved = fuel_saved(1.0)
     assert (saved.lpg_kg, saved.firewood_kg, saved.charcoal_kg) == (0.4, 5.0, 2.0)
+
+
+def test_holder_caps_the_evening():
+    assert gas_this_evening(0.2, Band(0.1, 0.2, 0.4), 0.5) == Band(
+        pytest.approx(0.3), pytest.approx(0.4), 0.5
+    )

@@ -8,9 +8,11 @@ import pytest
 
 from apps.digesters.core.process.ensemble import STRENGTH
 from apps.digesters.core.process.forecast import summary
+from apps.digesters.core.process.fractions import HYDRATED_LIME
 from apps.digesters.core.process.gas_made import GasMade
+from apps.digesters.core.process.load import Portion
 from apps.digesters.core.process.state_blob import pack_state, unpack_state
-from apps.digesters.core.process.track import DayRecord, Tracked, seeded, track
+from apps.digesters.core.process.track import DayRecord, Tracked, adopted, seeded, track
 from tests.digesters.core.process.plants import canteen
 
 START = date(2030, 3, 1)
@@ -152,3 +154,19 @@ def test_gap_in_the_days_is_refused():
     records = fed_days(5)
     with pytest.raises(ValueError, match="every day once"):
         Tracked("D-01", SIZE_M3, seeded("D-01", START), (records[0], records[2]))
+
+
+def test_digester_that_joins_running_is_neither_sour_nor_new():
+    state = adopted("D-09", START, SIZE_M3, canteen(2.0), 5.0, 29.0)
+    assert state.on == START
+    inside = summary(state.ensemble)
+    assert 6.8 < inside.ph.middle < 7.6
+    assert pack_state(adopted("D-09", START, SIZE_M3, canteen(2.0), 5.0, 29.0)) == pack_state(state)
+
+
+def test_lime_lifts_the_ph():
+    plain = fed_days(40)
+    limed = [*plain[:-1], replace(plain[-1], portions=(Portion(1.0, 0.0, HYDRATED_LIME),))]
+    assert summary(follow(limed)[-1].state.ensemble).ph.middle > 0.1 + (
+        summary(follow(plain)[-1].state.ensemble).ph.middle
+    )

@@ -3,10 +3,12 @@
 from datetime import date, timedelta
 from time import perf_counter
 
+import numpy as np
 import pytest
 
+from apps.digesters.core.process.forecast import forecast
 from apps.digesters.core.process.track import DayRecord, Tracked, seeded, track
-from apps.digesters.core.process.what_if import PlannedDay, what_if
+from apps.digesters.core.process.what_if import PlannedDay, feed_plan, what_if
 from tests.digesters.core.process.plants import canteen
 
 START = date(2030, 3, 1)
@@ -50,3 +52,11 @@ def test_answers_within_a_second(running):
     before = perf_counter()
     what_if(running, 1.0, week(5.0))
     assert perf_counter() - before < 1.0
+
+
+def test_flood_sours_within_days_and_the_usual_week_never(running):
+    volumes = np.array([1.0])
+    flood = forecast(running, feed_plan(week(60.0), 1.0), volumes)
+    usual = forecast(running, feed_plan(week(2.0), 1.0), volumes)
+    assert 1 <= flood.souring_in_days(0) <= 7
+    assert usual.souring_in_days(0) is None
