@@ -1,8 +1,8 @@
 """Our model beside the reference ADM1, parameters known: gas error and day of souring.
 
-    python -m tests.benchmarks.digestion_trajectories [runs of each kind] [seed]
+    python -m tests.benchmarks.digestion_trajectories [runs of each kind] [seed] [folder]
 
-First the stored trajectories of tests/data/adm1, then freshly generated digesters of five kinds.
+First the stored trajectories of tests/data/adm1 (or of another folder with files of the kind), then freshly generated digesters of five kinds.
 Targets: median gas error in the normal band at most 10 % by day and 8 % by week; souring within
 3 days on at least 75 % of overloads; none invented. The constants were fitted on seed 1.
 """
@@ -102,8 +102,8 @@ def gas_errors(seen: np.ndarray, made: np.ndarray, ph: np.ndarray) -> tuple[np.n
     return daily, np.array(weekly)
 
 
-def main(per_kind: int, seed: int) -> None:
-    those = [stored_trajectory(path) for path in sorted(STORED.glob("s*.csv"))]
+def main(per_kind: int, seed: int, folder: Path) -> None:
+    those = [stored_trajectory(path) for path in sorted(folder.glob("s*.csv"))]
     print("Stored trajectories")
     for one in those:
         results, gas = ours([one])
@@ -164,5 +164,7 @@ def main(per_kind: int, seed: int) -> None:
 
 if __name__ == "__main__":
     main(
-        int(sys.argv[1]) if len(sys.argv) > 1 else 30, int(sys.argv[2]) if len(sys.argv) > 2 else 2
+        int(sys.argv[1]) if len(sys.argv) > 1 else 30,
+        int(sys.argv[2]) if len(sys.argv) > 2 else 2,
+        Path(sys.argv[3]) if len(sys.argv) > 3 else STORED,
     )

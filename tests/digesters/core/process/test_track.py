@@ -74,6 +74,16 @@ def test_neighbours_do_not_change_a_digester(read_days):
     )
 
 
+def test_digesters_of_different_dates_run_side_by_side():
+    early = fed_days(20)
+    shift = timedelta(days=9)
+    late = [replace(record, on=record.on + shift) for record in early]
+    pair = [("D-11", START, early), ("D-12", START + shift, late)]
+    those = [Tracked(n, SIZE_M3, seeded(n, on), tuple(days)) for n, on, days in pair]
+    together = [pack_state(nights[-1].state) for nights in track(those)]
+    assert together == [pack_state(track([one])[0][-1].state) for one in those]
+
+
 def test_steady_readings_teach_the_strength_of_the_feed(read_days):
     before = follow(fed_days(50))[-1].state.ensemble
     after = follow(read_days)[-1].state.ensemble
