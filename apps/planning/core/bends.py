@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 
 from apps.planning.core.lookup import LOADS, UNIT
 from apps.planning.core.problem import PPM, Digester, Problem
-from apps.planning.core.room import Candidate, candidate, room
+from apps.planning.core.room import Candidate, candidate, limits, room
 from apps.planning.core.standing import Standing
 
 VOLUNTEER_LIFT_G = 15_000
@@ -184,9 +184,14 @@ def smallest_change(standing: Standing, batch_code: str) -> tuple[Bend, int] | N
 def bends_of(it: Candidate, *, by_agreement: bool) -> Iterator[tuple[Bend, int]]:
     """Each single rule that, bent as little as may be, lets the most of the batch in; of the
     rules that people can agree on (carrying may turn out not to be one), or of the others."""
-    if it.left_g == 0 or room(it).is_open or not it.feeding_days:
+    if it.left_g == 0 or room(it).is_open:
+        return
+    helping = _helping_rules(it)
+    if not helping:
         return
     for bend, most in _whole_bends(it):
+        if bend.rule not in helping:
+            continue
         if (bend.rule in BY_AGREEMENT or bend.rule == "carry_limit") != by_agreement:
             continue
         far = room(bent(it, replace(bend, by=most)))
@@ -194,6 +199,37 @@ def bends_of(it: Candidate, *, by_agreement: bool) -> Iterator[tuple[Bend, int]]
             continue
         enough = _enough(it, bend, far.fit_g)
         yield replace(bend, by=_least(enough, most)), far.fit_g
+
+
+_BY_MAXIMUM = frozenset({"day_maximum", "share_cap", "smallest_pickup"})
+
+HELPS: dict[str, frozenset[str]] = {
+    "banned": frozenset({"ban"}),
+    "material_refused": frozenset({"material"}),
+    "hours_never_meet": frozenset({"hours"}),
+    "home_visits": frozenset({"home_visits"}),
+    "source_homes": frozenset({"source_homes"}),
+    "change_budget": frozenset({"change_budget"}),
+    "carry_limit": frozenset({"carry_limit", "smallest_pickup"}),
+    "day_maximum": _BY_MAXIMUM,
+    "share_cap": _BY_MAXIMUM,
+    "bin_full": _BY_MAXIMUM | {"bin"},
+}
+"""Which rules, bent, could ease a limit (a bin empties sooner when more may be fed). A limit
+that is not here cannot be eased."""
+
+
+def _helping_rules(it: Candidate) -> frozenset[str]:
+    """The rules that could ease every limit that lets in less than a pickup needs."""
+    needed_g = room(it).needed_g
+    helping: frozenset[str] | None = None
+    if it.left_g < needed_g:
+        helping = frozenset({"smallest_pickup"})
+    for limit in limits(it):
+        if limit.room_g < needed_g:
+            helps = HELPS.get(limit.code, frozenset())
+            helping = helps if helping is None else helping & helps
+    return helping or frozenset()
 
 
 def _enough(it: Candidate, bend: Bend, wanted_g: int) -> Callable[[int], bool]:
