@@ -34,7 +34,8 @@ STATE_ROWS: Final = 15
 LOAD_ROWS: Final = 14  # a load has every row but the hydrogen ion
 
 # Tank filled with fresh cattle dung and water 1:1. The same assumed values the reference
-# trajectories start from (tests/data/adm1/README.md), lumped into our rows.
+# trajectories start from (tests/data/adm1/README.md), lumped into our rows; SLOW and METHANOGENS,
+# which have no single counterpart there, come out of the fit of the constants.
 DUNG_AND_WATER: Final[dict[int, float]] = {
     SLOW: 3.62,
     FIBRE: 14.0,
