@@ -29,107 +29,164 @@ where nothing is known or set; lists inside a cell are separated by spaces. Code
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable
 from typing import Any
 
+from apps.planning.core.day_figures import day_figures
 from apps.planning.core.export import Document
-from apps.planning.core.problem import PPM
 
 Table = list[list[Any]]
+Cell = Callable[[Document], Any]
 
 
 def plan_tables(document: Document) -> dict[str, Table]:
-    """File name to rows (header first); cells are str or int."""
+    """File name to rows (header first); cells are str, int or (wishes) float."""
     return {
         "plan.csv": _plan(document),
         "materials.csv": _table(
-            ["material", "name", "vs_ppm", "slurry_ppm", "share_groups"],
-            [
-                [m["code"], m["name"], m["vs_ppm"], m["slurry_ppm"], " ".join(m["share_groups"])]
-                for m in document["materials"]
-            ],
+            document["materials"],
+            material=_as_is("code"),
+            name=_as_is("name"),
+            vs_ppm=_as_is("vs_ppm"),
+            slurry_ppm=_as_is("slurry_ppm"),
+            share_groups=_spaced("share_groups"),
         ),
         "sources.csv": _table(
-            ["source", "name", "max_homes_per_day", "waited_days"],
-            [
-                [s["code"], s["name"], s["max_homes_per_day"], _blank(s["waited_days"])]
-                for s in document["sources"]
-            ],
+            document["sources"],
+            source=_as_is("code"),
+            name=_as_is("name"),
+            max_homes_per_day=_as_is("max_homes_per_day"),
+            waited_days=_as_is("waited_days"),
         ),
-        "digesters.csv": _digesters(document),
-        "digester_days.csv": _digester_days(document),
+        "digesters.csv": _table(
+            document["digesters"],
+            digester=_as_is("code"),
+            name=_as_is("name"),
+            bin_kg=_kg("bin_g"),
+            accepts=_spaced("accepts"),
+            max_visits_per_day=_as_is("max_visits_per_day"),
+            carry_limit_kg=_kg("carry_limit_g"),
+            min_pickup_kg=_kg("min_pickup_g"),
+            min_vs_kg=_kg("min_vs_g"),
+            recent_fill_ppm=_as_is("recent_fill_ppm"),
+        ),
+        "digester_days.csv": _table(
+            day_figures(document),
+            digester=_as_is("digester"),
+            on=_as_is("on"),
+            max_feed_kg=_kg("max_feed_g"),
+            max_vs_kg=_kg("max_vs_g"),
+            max_slurry_l=_kg("max_slurry_ml"),
+            plan_feed_kg=_kg("plan_feed_g"),
+            plan_vs_kg=_kg("plan_vs_g"),
+            plan_slurry_l=_kg("plan_slurry_ml"),
+            target_vs_kg=_kg("target_vs_g"),
+            own_waste_kg=_kg("own_waste_g"),
+            fed_kg=_kg("fed_g"),
+            fed_vs_kg=_kg("fed_vs_g"),
+            fed_slurry_l=_kg("fed_slurry_ml"),
+            bin_kg=_kg("in_bin_g"),
+            water_l=_kg("water_ml"),
+            recipe=_as_is("words"),
+            binding_rule=_as_is("binding_rule"),
+            rule_source=_as_is("rule_source"),
+        ),
         "own_waste.csv": _table(
-            ["digester", "on", "material", "amount_kg"],
-            [
-                [day["digester"], day["on"], waste["material"], thousandths(waste["amount_g"])]
-                for day in document["digester_days"]
-                for waste in day["own_waste"]
-            ],
+            _inner(document["digester_days"], "own_waste"),
+            digester=_as_is("digester"),
+            on=_as_is("on"),
+            material=_as_is("material"),
+            amount_kg=_kg("amount_g"),
         ),
         "share_caps.csv": _table(
-            ["digester", "group", "share_ppm", "basis"],
-            [
-                [digester["code"], cap["group"], cap["share_ppm"], cap["basis"]]
-                for digester in document["digesters"]
-                for cap in digester["share_caps"]
-            ],
+            _inner(document["digesters"], "share_caps"),
+            digester=_as_is("code"),
+            group=_as_is("group"),
+            share_ppm=_as_is("share_ppm"),
+            basis=_as_is("basis"),
         ),
         "stock.csv": _table(
-            ["digester", "lot", "material", "amount_kg", "feed_by"],
-            [
-                [
-                    digester["code"],
-                    lot["lot"],
-                    lot["material"],
-                    thousandths(lot["amount_g"]),
-                    lot["feed_by_on"],
-                ]
-                for digester in document["digesters"]
-                for lot in digester["stock"]
-            ],
+            _inner(document["digesters"], "stock"),
+            digester=_as_is("code"),
+            lot=_as_is("lot"),
+            material=_as_is("material"),
+            amount_kg=_kg("amount_g"),
+            feed_by=_as_is("feed_by_on"),
         ),
-        "hours.csv": _hours(document),
-        "batches.csv": _batches(document),
+        "hours.csv": _table(
+            _hours(document),
+            end=_as_is("end"),
+            code=_as_is("code"),
+            on=_as_is("on"),
+            opens=_as_is("opens"),
+            closes=_as_is("closes"),
+        ),
+        "batches.csv": _table(
+            _batches(document),
+            batch=_as_is("code"),
+            source=_as_is("source"),
+            material=_as_is("material"),
+            amount_kg=_kg("amount_g"),
+            ready_on=_as_is("ready_on"),
+            collect_by=_as_is("collect_by_on"),
+            feed_by=_as_is("feed_by_on"),
+            divisible=_yes("divisible"),
+            placed_kg=_kg("placed_g"),
+            left_over_kg=_kg("left_over_g"),
+        ),
         "pairs.csv": _table(
-            ["source", "digester", "distance_m", "meets_on", "steady", "usable_ppm"],
-            [
-                [
-                    pair["source"],
-                    pair["digester"],
-                    pair["distance_m"],
-                    " ".join(pair["meets_on"]),
-                    _yes(pair["steady"]),
-                    pair["usable_ppm"],
-                ]
-                for pair in document["pairs"]
-            ],
+            document["pairs"],
+            source=_as_is("source"),
+            digester=_as_is("digester"),
+            distance_m=_as_is("distance_m"),
+            meets_on=_spaced("meets_on"),
+            steady=_yes("steady"),
+            usable_ppm=_as_is("usable_ppm"),
         ),
         "pins.csv": _placements(document["pins"]),
         "bans.csv": _table(
-            ["source", "digester", "on"],
-            [[ban["source"], ban["digester"], _blank(ban["on"])] for ban in document["bans"]],
+            document["bans"],
+            source=_as_is("source"),
+            digester=_as_is("digester"),
+            on=_as_is("on"),
         ),
         "started.csv": _placements(document["started"]),
         "previous.csv": _placements(document["previous"]),
-        "assignments.csv": _assignments(document),
-        "daily_feeds.csv": _table(
-            ["digester", "on", "lot", "material", "amount_kg", "usable_kg"],
-            [
-                [
-                    feed["digester"],
-                    feed["on"],
-                    feed["lot"],
-                    feed["material"],
-                    thousandths(feed["amount_g"]),
-                    thousandths(feed["usable_g"]),
-                ]
-                for feed in document["feeds"]
-            ],
+        "assignments.csv": _table(
+            _with_material(document),
+            source=_as_is("source"),
+            digester=_as_is("digester"),
+            on=_as_is("on"),
+            batch=_as_is("batch"),
+            material=_as_is("material"),
+            amount_kg=_kg("amount_g"),
+            usable_kg=_kg("usable_g"),
         ),
-        "left_over.csv": _left_over(document),
+        "daily_feeds.csv": _table(
+            document["feeds"],
+            digester=_as_is("digester"),
+            on=_as_is("on"),
+            lot=_as_is("lot"),
+            material=_as_is("material"),
+            amount_kg=_kg("amount_g"),
+            usable_kg=_kg("usable_g"),
+        ),
+        "left_over.csv": _table(
+            document["left_over"],
+            lot=_as_is("lot"),
+            source=_as_is("source"),
+            material=_as_is("material"),
+            amount_kg=_kg("amount_g"),
+            reason_code=_as_is("reason_code"),
+            reason=_as_is("reason"),
+            smallest_change=_as_is("smallest_change"),
+            destination=_as_is("destination"),
+        ),
         "wishes.csv": _table(
-            ["wish", "value", "bound"],
-            [[wish["name"], wish["value"], wish["bound"]] for wish in document["wishes"]],
+            document["wishes"],
+            wish=_as_is("name"),
+            value=_as_is("value"),
+            bound=_as_is("bound"),
         ),
     }
 
@@ -146,21 +203,29 @@ def thousandths(amount: int) -> str:
     return f"{sign}{whole}.{decimals}" if decimals else f"{sign}{whole}"
 
 
-def _table(header: list[str], rows: list[list[Any]]) -> Table:
-    return [list(header), *rows]
+def _table(rows: Iterable[Document], **columns: Cell) -> Table:
+    return [list(columns), *([cell(row) for cell in columns.values()] for row in rows)]
 
 
-def _blank(value: Any) -> Any:
-    return "" if value is None else value
+def _as_is(field: str) -> Cell:
+    return lambda row: "" if row.get(field) is None else row[field]
 
 
-def _yes(value: bool) -> str:
-    return "yes" if value else "no"
+def _kg(field: str) -> Cell:
+    """Grams as kg, or millilitres as litres."""
+    return lambda row: "" if row.get(field) is None else thousandths(row[field])
+
+
+def _spaced(field: str) -> Cell:
+    return lambda row: " ".join(row[field])
+
+
+def _yes(field: str) -> Cell:
+    return lambda row: "yes" if row[field] else "no"
 
 
 def _plan(document: Document) -> Table:
     days = document["days"]
-    rules = document["rules"]
     figures = {
         "schema": f"{document['schema']} {document['schema_version']}",
         "group": document["group"]["name"],
@@ -168,252 +233,49 @@ def _plan(document: Document) -> Table:
         "plan": document["plan"],
         "first_day": days[0] if days else "",
         "last_day": days[-1] if days else "",
-        **rules,
+        **document["rules"],
         **document["provenance"],
     }
-    return _table(["item", "value"], [[item, _blank(value)] for item, value in figures.items()])
+    rows = [{"item": item, "value": value} for item, value in figures.items()]
+    return _table(rows, item=_as_is("item"), value=_as_is("value"))
 
 
-def _digesters(document: Document) -> Table:
+def _placements(rows: list[Document]) -> Table:
     return _table(
-        [
-            "digester",
-            "name",
-            "bin_kg",
-            "accepts",
-            "max_visits_per_day",
-            "carry_limit_kg",
-            "min_pickup_kg",
-            "min_vs_kg",
-            "recent_fill_ppm",
-        ],
-        [
-            [
-                digester["code"],
-                digester["name"],
-                thousandths(digester["bin_g"]),
-                " ".join(digester["accepts"]),
-                digester["max_visits_per_day"],
-                thousandths(digester["carry_limit_g"]),
-                thousandths(digester["min_pickup_g"]),
-                thousandths(digester["min_vs_g"]),
-                digester["recent_fill_ppm"],
-            ]
-            for digester in document["digesters"]
-        ],
-    )
-
-
-def _digester_days(document: Document) -> Table:
-    materials = {material["code"]: material for material in document["materials"]}
-    source = {batch["code"]: batch["source"] for batch in document["batches"]}
-    pair_ppm: dict[tuple[str | None, str], int] = {
-        (pair["source"], pair["digester"]): pair["usable_ppm"] for pair in document["pairs"]
-    }
-
-    def usable_ppm(lot: str, digester: str) -> int:
-        return pair_ppm.get((source.get(lot), digester), PPM)
-
-    fed: dict[tuple[str, str], list[int]] = defaultdict(lambda: [0, 0, 0])
-    for feed in document["feeds"]:
-        sums = fed[feed["digester"], feed["on"]]
-        material = materials[feed["material"]]
-        millionths = feed["amount_g"] * usable_ppm(feed["lot"], feed["digester"])
-        sums[0] += millionths * PPM
-        sums[1] += millionths * material["vs_ppm"]
-        sums[2] += millionths * material["slurry_ppm"]
-    arrived: dict[tuple[str, str], int] = defaultdict(int)
-    for placement in document["placements"]:
-        arrived[placement["digester"], placement["on"]] += placement["amount_g"] * usable_ppm(
-            placement["batch"], placement["digester"]
-        )
-    recipes = {(recipe["digester"], recipe["on"]): recipe for recipe in document["recipes"]}
-    in_bin = _bins(document, arrived, usable_ppm)
-    rows = []
-    for day in document["digester_days"]:
-        key = (day["digester"], day["on"])
-        fed_g, fed_vs, fed_slurry = fed[key]
-        recipe = recipes.get(key)
-        rows.append(
-            [
-                *key,
-                thousandths(day["max_feed_g"]),
-                thousandths(day["max_vs_g"]),
-                thousandths(day["max_slurry_ml"]),
-                thousandths(day["plan_feed_g"]),
-                thousandths(day["plan_vs_g"]),
-                thousandths(day["plan_slurry_ml"]),
-                thousandths(day["target_vs_g"]),
-                thousandths(sum(waste["amount_g"] for waste in day["own_waste"])),
-                thousandths(-(-fed_g // PPM**2)),
-                thousandths(-(-fed_vs // PPM**2)),
-                thousandths(-(-fed_slurry // PPM**2)),
-                thousandths(-(-in_bin[key] // PPM)),
-                thousandths(recipe["water_ml"]) if recipe else "",
-                recipe["words"] if recipe else "",
-                day["binding_rule"],
-                day["rule_source"],
-            ]
-        )
-    return _table(
-        [
-            "digester",
-            "on",
-            "max_feed_kg",
-            "max_vs_kg",
-            "max_slurry_l",
-            "plan_feed_kg",
-            "plan_vs_kg",
-            "plan_slurry_l",
-            "target_vs_kg",
-            "own_waste_kg",
-            "fed_kg",
-            "fed_vs_kg",
-            "fed_slurry_l",
-            "bin_kg",
-            "water_l",
-            "recipe",
-            "binding_rule",
-            "rule_source",
-        ],
         rows,
+        batch=_as_is("batch"),
+        digester=_as_is("digester"),
+        on=_as_is("on"),
+        amount_kg=_kg("amount_g"),
     )
 
 
-def _bins(
-    document: Document,
-    arrived: Mapping[tuple[str, str], int],
-    usable_ppm: Callable[[str, str], int],
-) -> dict[tuple[str, str], int]:
-    """Millionths of grams in each bin after the day's arrivals, before feeding.
-
-    Stock counts until it is fed or its last feeding day is over.
-    """
-    feeds: dict[tuple[str, str], list[Document]] = defaultdict(list)
-    for feed in document["feeds"]:
-        feeds[feed["digester"], feed["on"]].append(feed)
-    in_bin = {}
-    for digester in document["digesters"]:
-        stock = {lot["lot"]: lot["amount_g"] for lot in digester["stock"]}
-        feed_by = {lot["lot"]: lot["feed_by_on"] for lot in digester["stock"]}
-        collected = 0
-        for on in document["days"]:
-            key = (digester["code"], on)
-            collected += arrived.get(key, 0)
-            in_bin[key] = collected + PPM * sum(
-                amount for lot, amount in stock.items() if feed_by[lot] >= on
-            )
-            for feed in feeds[key]:
-                if feed["lot"] in stock:
-                    stock[feed["lot"]] -= feed["amount_g"]
-                else:
-                    collected -= feed["amount_g"] * usable_ppm(feed["lot"], digester["code"])
-    return in_bin
+def _inner(rows: list[Document], field: str) -> list[Document]:
+    """The rows inside rows, each with what its outer row says."""
+    return [row | inner for row in rows for inner in row[field]]
 
 
-def _hours(document: Document) -> Table:
-    rows = []
-    for end, ends in (("source", document["sources"]), ("digester", document["digesters"])):
-        for each in ends:
-            for on, stretches in sorted((each["hours"] or {}).items()):
-                for opens, closes in stretches or [("", "")]:
-                    rows.append([end, each["code"], on, opens, closes])
-    return _table(["end", "code", "on", "opens", "closes"], rows)
+def _with_material(document: Document) -> list[Document]:
+    material = {batch["code"]: batch["material"] for batch in document["batches"]}
+    return [row | {"material": material[row["batch"]]} for row in document["placements"]]
 
 
-def _batches(document: Document) -> Table:
+def _hours(document: Document) -> list[Document]:
+    return [
+        {"end": end, "code": each["code"], "on": on, "opens": opens, "closes": closes}
+        for end, ends in (("source", document["sources"]), ("digester", document["digesters"]))
+        for each in ends
+        for on, stretches in sorted((each["hours"] or {}).items())
+        for opens, closes in stretches or [(None, None)]
+    ]
+
+
+def _batches(document: Document) -> list[Document]:
     placed: dict[str, int] = defaultdict(int)
     for placement in document["placements"]:
         placed[placement["batch"]] += placement["amount_g"]
     left = {each["lot"]: each["amount_g"] for each in document["left_over"]}
-    return _table(
-        [
-            "batch",
-            "source",
-            "material",
-            "amount_kg",
-            "ready_on",
-            "collect_by",
-            "feed_by",
-            "divisible",
-            "placed_kg",
-            "left_over_kg",
-        ],
-        [
-            [
-                batch["code"],
-                batch["source"],
-                batch["material"],
-                thousandths(batch["amount_g"]),
-                batch["ready_on"],
-                batch["collect_by_on"],
-                batch["feed_by_on"],
-                _yes(batch["divisible"]),
-                thousandths(placed[batch["code"]]),
-                thousandths(left.get(batch["code"], 0)),
-            ]
-            for batch in document["batches"]
-        ],
-    )
-
-
-def _placements(placements: list[Document]) -> Table:
-    return _table(
-        ["batch", "digester", "on", "amount_kg"],
-        [
-            [
-                each["batch"],
-                each["digester"],
-                each["on"],
-                "" if each["amount_g"] is None else thousandths(each["amount_g"]),
-            ]
-            for each in placements
-        ],
-    )
-
-
-def _assignments(document: Document) -> Table:
-    material = {batch["code"]: batch["material"] for batch in document["batches"]}
-    return _table(
-        ["source", "digester", "on", "batch", "material", "amount_kg", "usable_kg"],
-        [
-            [
-                each["source"],
-                each["digester"],
-                each["on"],
-                each["batch"],
-                material[each["batch"]],
-                thousandths(each["amount_g"]),
-                thousandths(each["usable_g"]),
-            ]
-            for each in document["placements"]
-        ],
-    )
-
-
-def _left_over(document: Document) -> Table:
-    return _table(
-        [
-            "lot",
-            "source",
-            "material",
-            "amount_kg",
-            "reason_code",
-            "reason",
-            "smallest_change",
-            "destination",
-        ],
-        [
-            [
-                each["lot"],
-                _blank(each["source"]),
-                each["material"],
-                thousandths(each["amount_g"]),
-                each["reason_code"],
-                each["reason"],
-                each["smallest_change"],
-                _blank(each["destination"]),
-            ]
-            for each in document["left_over"]
-        ],
-    )
+    return [
+        batch | {"placed_g": placed[batch["code"]], "left_over_g": left.get(batch["code"], 0)}
+        for batch in document["batches"]
+    ]
