@@ -8,4 +8,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("healthz", alive, name="alive"),
     path("readyz", ready, name="ready"),
     path("api/", include("apps.api.urls")),
+    path("", include("apps.web.urls")),
 ]
