@@ -6,11 +6,12 @@ How the parts are used, in the order of a night:
 - `temperature_course.slurry_course_c` gives slurry temperatures.
 - `holder` (FloatingDrum, FixedDome, GasBag), `cooking.Burner` and `gas_made.gas_made` turn a look
   at the holder and minutes of burning into gas made since the last look.
-- `track.seeded` starts a digester; `track.track` runs DayRecords of many digesters and returns
-  states; `state_blob.pack_state` and `unpack_state` store them.
+- `track.seeded` starts a digester, `track.adopted` one that already runs; `track.track` runs
+  DayRecords of many digesters and returns states; `state_blob.pack_state` and `unpack_state` store
+  them.
 - `forecast.forecast` and `forecast.summary` say what is inside and ahead; `what_if.what_if` tries
   another plan; `capacity.largest_feed` sizes the feed.
-- `warnings.judge` raises and clears warnings.
+- `warnings.judge` raises and clears warnings from a `digester_view.DigesterView`.
 
 Validity: 0.5 to 6 m3, slurry 12 to 38 C, kitchen, market and garden waste with or without dung.
 The constants are fitted to a reference simulator, not to real digesters; the limits of

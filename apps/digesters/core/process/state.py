@@ -46,8 +46,8 @@ DUNG_AND_WATER: Final[dict[int, float]] = {
     NITROGEN: 0.055,
     CARBON: 0.075,
     STRONG_IONS: 0.055,
-    SLOW_N: 0.0090,  # 1.0 kgCOD protein at 0.007
-    SLOW_C: 0.1079,  # 1.5 x 0.0313 + 1.0 x 0.030 + 0.3 x 0.022
+    SLOW_N: 0.0090,  # 1.0 of 2.8 kgCOD is protein, at 0.007
+    SLOW_C: 0.1079,  # (1.5 x 0.0313 + 1.0 x 0.030 + 0.3 x 0.022) / 2.8 a kgCOD
     HYDROGEN_ION: 10**-7.5,
 }
 

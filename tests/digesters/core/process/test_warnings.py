@@ -5,7 +5,8 @@ from dataclasses import replace
 import pytest
 
 from apps.digesters.core.cautions import CAUTIONS
-from apps.digesters.core.process.warnings import DigesterView, WarningKind, judge, ranked
+from apps.digesters.core.process.digester_view import DigesterView, WarningKind
+from apps.digesters.core.process.warnings import judge, ranked
 
 SOUND = DigesterView(
     souring_probability=0.02,
