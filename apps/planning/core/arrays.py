@@ -109,8 +109,10 @@ def _full(count: int, value: float) -> Floats:
     return np.full(count, value, dtype=float)
 
 
-def build_model(problem: Problem) -> Model:  # noqa: PLR0915
-    """The model of a canonical, checked problem (see `sort_problem`, `check_problem`)."""
+def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # noqa: PLR0915
+    """The model of a canonical, checked problem (see `sort_problem`, `check_problem`).
+
+    `room_g` is kept free for rounding; with 0 the relaxation's optimum is a valid bound."""
     days = problem.days
     materials = {m.code: m for m in problem.materials}
     digester_at = {d.code: i for i, d in enumerate(problem.digesters)}
@@ -182,6 +184,17 @@ def build_model(problem: Problem) -> Model:  # noqa: PLR0915
         return np.minimum.reduce(limits)
 
     z_upper = np.minimum(eatable(), batch_kg[z_batch]) if count_z else _full(0, 0.0)
+    if count_z:
+        most = _share_limits(problem, feed_cap, vs_cap)
+        for (h, group, basis), by_day in most.items():
+            in_group = np.array(
+                [group in materials[b.material].share_groups for b in problem.batches], dtype=bool
+            )
+            mine = np.flatnonzero((z_d == h) & in_group[z_batch])
+            unit = vs[mine] if basis == "vs" else usable[mine]
+            with np.errstate(divide="ignore"):
+                limit = np.where(unit > 0, by_day[z_df[mine]] / unit, np.inf)
+            z_upper[mine] = np.minimum(z_upper[mine], limit)
 
     # Visits, and what goes with one (batch, digester, collection day).
     visit_keys = np.stack([z_s, z_d, z_dc], axis=1) if count_z else np.zeros((0, 3), np.int64)
@@ -256,7 +269,7 @@ def build_model(problem: Problem) -> Model:  # noqa: PLR0915
     rows = _Rows()
     z_cols = np.arange(count_z)
     one_z = np.ones(count_z)
-    room_z = np.where(divisible[z_batch], ROUNDING_ROOM_G / KG, 0.0) if count_z else one_z
+    room_z = np.where(divisible[z_batch], room_g / KG, 0.0) if count_z else one_z
 
     # 2. Batches.
     first = rows.open(_full(count_b, -np.inf), batch_kg)
@@ -415,7 +428,7 @@ def build_model(problem: Problem) -> Model:  # noqa: PLR0915
 
     # 4. Shares.
     _put_shares(
-        rows, problem, z_d, z_df, usable, z_batch, stock_columns, upper, divisible
+        rows, problem, z_d, z_df, usable, z_batch, stock_columns, upper, divisible, room_g
     )
 
     # Wishes.
@@ -513,6 +526,33 @@ def build_model(problem: Problem) -> Model:  # noqa: PLR0915
     )
 
 
+def _share_limits(
+    problem: Problem, feed_cap: Floats, vs_cap: Floats
+) -> dict[tuple[int, str, str], Floats]:
+    """The most of a capped group each day can take (kg, or kg VS by basis), the day being full.
+
+    Implied by the rows of caps and shares together; as a bound on flows it makes the
+    relaxation much tighter (a canteen's pot needs more homes than a source may serve)."""
+    materials = {m.code: m for m in problem.materials}
+    out: dict[tuple[int, str, str], Floats] = {}
+    for h, digester in enumerate(problem.digesters):
+        for cap in digester.share_caps:
+            by_day = np.zeros(problem.days)
+            for day in range(problem.days):
+                own_all = own_group = 0.0
+                for own in digester.own_waste:
+                    if own.day == day:
+                        material = materials[own.material]
+                        amount = own.amount_g / KG
+                        amount *= material.vs_ppm / PPM if cap.basis == "vs" else 1.0
+                        own_all += amount
+                        own_group += amount if cap.group in material.share_groups else 0.0
+                full = vs_cap[h, day] if cap.basis == "vs" else feed_cap[h, day]
+                by_day[day] = max(0.0, cap.share_ppm / PPM * (full + own_all) - own_group)
+            out[h, cap.group, cap.basis] = by_day
+    return out
+
+
 def _repeat(value: int, like: Ints) -> Ints:
     return np.full(len(like), value, dtype=np.int64)
 
@@ -607,6 +647,7 @@ def _put_shares(
     stock_columns: list[tuple[int, int, int, int]],
     upper: Floats,
     divisible: Bools,
+    room_g: int,
 ) -> None:
     """Rows of limit 4: group's part of the day, own kitchen waste included."""
     materials = {m.code: m for m in problem.materials}
@@ -656,7 +697,7 @@ def _put_shares(
                     values.append(np.array([unit * (part - share)]))
                 free = room / PPM / PPM / KG
                 loose = bool(divisible[z_batch[mine[today]]].any()) if today.any() else False
-                limit = free - (2 * ROUNDING_ROOM_G / KG if loose else 0.0)
+                limit = free - (2 * room_g / KG if loose else 0.0)
                 first = rows.open(np.array([-np.inf]), np.array([max(limit, 0.0)]))
                 together = np.concatenate(columns)
                 rows.put(_repeat(first, together), together, np.concatenate(values))

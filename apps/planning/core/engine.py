@@ -58,24 +58,52 @@ def solve_relaxation(
     return _read(highs, relaxed=True)
 
 
+class Ladder:
+    """One relaxation kept loaded while its cost changes and rows are added: each rung starts
+    from the last one's basis."""
+
+    def __init__(self, program: Program, *, seed: int = 0) -> None:
+        self._highs = _load(program, relaxed=True, seed=seed, seconds=None)
+        self._columns = np.arange(len(program.lower), dtype=np.int32)
+
+    def minimise(self, cost: Floats) -> Answer:
+        """The optimum for `cost`; rows added so far have the last duals."""
+        self._highs.changeColsCost(len(self._columns), self._columns, cost)
+        self._highs.run()
+        return _read(self._highs, relaxed=True)
+
+    def hold(self, cost: Floats, most: float) -> None:
+        """Adds the row cost @ x <= most."""
+        at = np.flatnonzero(cost).astype(np.int32)
+        self._highs.addRow(-highspy.kHighsInf, most, len(at), at, cost[at])
+
+
 def solve_whole(
     program: Program,
     *,
     start: Floats | None = None,
     seed: int = 0,
-    nodes: int | None = None,
+    ticks: int | None = None,
     gap: float = 0.0,
+    close: float = 1e-6,
     seconds: float | None = None,
-    effort: float | None = None,
 ) -> Answer:
-    """The mixed-integer program, from `start` if given."""
+    """The mixed-integer program, from `start` if given, until the relative `gap` or the
+    distance `close` is proved, or after `ticks` calls of the engine's own limit check
+    (which, other than seconds, repeat exactly)."""
     highs = _load(program, relaxed=False, seed=seed, seconds=seconds)
     highs.setOptionValue("mip_rel_gap", gap)
-    highs.setOptionValue("mip_abs_gap", 1e-6)
-    if nodes is not None:
-        highs.setOptionValue("mip_max_nodes", nodes)
-    if effort is not None:
-        highs.setOptionValue("mip_heuristic_effort", effort)
+    highs.setOptionValue("mip_abs_gap", close)
+    if ticks is not None:
+        left = ticks
+
+        def count(event: highspy.HighsCallback) -> None:
+            nonlocal left
+            left -= 1
+            if left < 0:
+                event.interrupt()
+
+        highs.cbMipInterrupt += count
     if start is not None:
         solution = highspy.HighsSolution()
         solution.col_value = list(start)

@@ -7,18 +7,13 @@ and steadiness. A step is taken only if the plan gets better in the strict order
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
-from apps.planning.core.arrays import Floats, Ints, Model
-from apps.planning.core.engine import solve_whole
-from apps.planning.core.relax import (
-    FIRST_WISHES,
-    SECOND_WISHES,
-    aim,
-    take_part,
-)
+from apps.planning.core.arrays import LEFT, Floats, Ints, Model
+from apps.planning.core.engine import solve_relaxation, solve_whole
+from apps.planning.core.relax import aim, fix_columns, take_part
 
 TIE = np.array([1e-6, 1e-6, 1e-6, 1e-6, 1e-5, 1e-5, 1e-6, 1e-6])
 """Differences of a wish (model units) that count as none."""
@@ -32,6 +27,8 @@ class State:
     x: Floats
     activity: Floats
     steps: int = 0
+    changed: dict[int, int] = field(default_factory=dict)
+    """The step at which a home's plan last changed."""
 
     @classmethod
     def at(cls, model: Model, x: Floats) -> State:
@@ -79,59 +76,128 @@ def near_homes(model: Model) -> list[list[int]]:
     ]
 
 
+@dataclass(frozen=True)
+class Stage:
+    """Which wishes are improved while those before them are held, and how hard.
+
+    `weights`: search weights; wishes up to `hold` (exclusive) are held by rows. `size`: homes
+    at a time. `close`: model units of the objective that are not worth a search."""
+
+    weights: Floats
+    hold: int
+    size: int
+    close: float
+    gap: float
+    ticks: int
+
+
+EAT = Stage(np.array([1e3, 3e2, 1e2, 1.0, 1e-2, 0, 0, 0]), 0, 4, 5e-3, 5e-4, 150)
+PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 0, 0, 0]), 4, 4, 5e-2, 1e-3, 150)
+CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 3, 5e-2, 2e-3, 100)
+
+HOLD = 1e-6
+"""Float room in rows that hold a wish (a milligram)."""
+WORTH = 0.02
+"""A visit left out by the local relaxation comes back in when its reduced cost is under this
+part of the distance between plan and relaxation."""
+
+
 def improve_homes(
     state: State,
     homes: Iterable[int],
+    stage: Stage,
     *,
     seed: int = 0,
-    nodes: int = 20,
-    stages: tuple[bool, bool] = (True, True),
-    is_over: Callable[[], bool] = lambda: False,
     seconds: float | None = None,
 ) -> bool:
-    """Re-plans `homes` from the state; changes it and returns True if it got better."""
+    """Re-plans `homes` from the state; changes it and returns True if it got better.
+
+    The local relaxation tells whether anything can be gained, and which visits are worth
+    deciding: those that it or the plan uses."""
     model = state.model
     columns = columns_of(model, homes)
     part = take_part(model, columns, state.x, state.activity)
     start = state.x[columns]
     before = part.costs @ start
-    best, best_value = start, before
-    if stages[0]:
-        answer = solve_whole(
-            aim(part, FIRST_WISHES), start=start, seed=seed, nodes=nodes, gap=1e-4, seconds=seconds
-        )
-        if answer.x is not None:
-            value = part.costs @ answer.x
-            if is_better(value[:5], best_value[:5]) or _same(value[:5], best_value[:5]):
-                best, best_value = _clean(answer.x, part.program.integral), value
-    if stages[1] and not is_over():
-        held = {k: float(best_value[k]) + 1e-7 for k in range(5)}
-        answer = solve_whole(
-            aim(part, SECOND_WISHES, held),
-            start=best,
-            seed=seed,
-            nodes=nodes,
-            gap=1e-3,
-            seconds=seconds,
-        )
-        if answer.x is not None:
-            value = part.costs @ answer.x
-            if is_better(value, best_value):
-                best, best_value = _clean(answer.x, part.program.integral), value
+    held = {k: float(before[k]) + HOLD for k in range(stage.hold)}
+    program = aim(part, stage.weights, held)
     state.steps += 1
-    if is_better(best_value, before):
-        state.move(columns, best)
+    relaxed = solve_relaxation(program, seed=seed, seconds=seconds)
+    now = float(program.cost @ start)
+    if relaxed.x is None or relaxed.reduced_costs is None or now - relaxed.value < stage.close:
+        return False
+    idle = (
+        program.integral
+        & (relaxed.x < 1e-6)
+        & (start < 0.5)
+        & (program.lower < 0.5)
+        & (relaxed.reduced_costs > WORTH * (now - relaxed.value))
+    )
+    answer = solve_whole(
+        fix_columns(program, idle, np.zeros(len(start))),
+        start=start,
+        seed=seed,
+        ticks=stage.ticks,
+        gap=stage.gap,
+        close=stage.close,
+        seconds=seconds,
+    )
+    if answer.x is None:
+        return False
+    x = answer.x.copy()
+    x[part.program.integral] = np.rint(x[part.program.integral])
+    if is_better(part.costs @ x, before):
+        state.move(columns, x)
         return True
     return False
 
 
-def _same(one: Floats, other: Floats) -> bool:
-    return not is_better(one, other) and not any(
-        a > b + tie for a, b, tie in zip(one, other, TIE, strict=False)
-    )
+def loss_by_home(state: State, stage: Stage) -> Floats:
+    """What each home could have had more, by the stage's weights (model units, a guess that
+    only orders the search)."""
+    model = state.model
+    count = len(model.problem.digesters)
+    own = np.zeros(count)
+    mine = model.home >= 0
+    np.add.at(own, model.home[mine], (np.maximum(stage.weights @ model.costs, 0) * state.x)[mine])
+    if stage.weights[LEFT] > 0 and len(model.flows.batch):
+        left = np.array([b.amount_g / 1000 for b in model.problem.batches])
+        left -= np.bincount(
+            model.flows.batch, weights=state.x[: len(model.flows.batch)], minlength=len(left)
+        )
+        seen = np.unique(np.stack([model.flows.batch, model.flows.digester]), axis=1)
+        np.add.at(own, seen[1], stage.weights[LEFT] * np.maximum(left, 0)[seen[0]])
+    return own
 
 
-def _clean(x: Floats, integral: np.ndarray) -> Floats:  # type: ignore[type-arg]
-    out = x.copy()
-    out[integral] = np.rint(out[integral])
-    return out
+def sweep(
+    state: State,
+    near: list[list[int]],
+    stage: Stage,
+    asleep: dict[int, int],
+    *,
+    seed: int = 0,
+    is_over: Callable[[], bool] = lambda: False,
+    seconds_left: Callable[[], float | None] = lambda: None,
+) -> int:
+    """Re-plans around every home once, the worst off first; returns how often it helped.
+
+    `asleep` remembers at which step a home's neighbourhood was last found without gain; it is
+    tried again only when one of its homes has changed since."""
+    helped = 0
+    loss = loss_by_home(state, stage)
+    changed: dict[int, int] = state.changed
+    for h in np.argsort(-loss, kind="stable").tolist():
+        if is_over():
+            break
+        group = [h, *near[h][: stage.size - 1]]
+        if loss[h] <= stage.close / 10 or (
+            h in asleep and all(changed.get(g, -1) <= asleep[h] for g in group)
+        ):
+            continue
+        if improve_homes(state, group, stage, seed=seed, seconds=seconds_left()):
+            helped += 1
+            for g in group:
+                changed[g] = state.steps
+        asleep[h] = state.steps
+    return helped

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from apps.planning.core.arrays import WISH_UNITS, Floats, Model, build_model
+from apps.planning.core.arrays import Floats, Model, build_model
+from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.check_problem import Fault, ProblemError, check_problem
 from apps.planning.core.dive import dive
 from apps.planning.core.engine import ENGINE, solve_relaxation
+from apps.planning.core.improve import CARRY, EAT, PLACE, State, near_homes, sweep
 from apps.planning.core.measure import list_left_over, measure_wishes
 from apps.planning.core.problem import Problem
 from apps.planning.core.relax import FIRST_WISHES, aim, whole_part
@@ -21,11 +23,14 @@ from apps.planning.core.whole_grams import round_to_grams
 
 @dataclass(frozen=True)
 class Limits:
-    """When to stop. Iterations and gap repeat exactly; seconds are for previews only."""
+    """When to stop. Sweeps and gap repeat exactly; seconds are for previews only.
 
-    sweeps: int = 2
-    gap: float = 0.005
+    `sweeps`: how often each wish's search goes over all homes; it ends earlier when a round
+    finds nothing. `seconds`: wall clock for the search."""
+
+    sweeps: int = 1
     seconds: float | None = None
+    bounds: bool = True
 
 
 def solve(
@@ -35,42 +40,82 @@ def solve(
     seed: int = 0,
     incumbent: Result | None = None,
 ) -> Result:
-    """The best plan found for `problem`, with a valid bound per wish."""
+    """The best plan found for `problem`, with a valid bound per wish.
+
+    `incumbent`: a plan to start from, perhaps of another day; what of it no longer fits is
+    dropped. Raises `ProblemError` when the problem is faulty or its pins contradict."""
     limits = limits or Limits()
-    started_at = time.monotonic()
+    clock = _Clock(limits.seconds)
     faults = check_problem(problem)
     if faults:
         raise ProblemError(faults)
     problem = sort_problem(problem)
     model = build_model(problem)
+    x = first_plan(model, seed=seed)
+    state = State.at(model, x)
+    near = near_homes(model)
+    stopped_by = "iterations"
+    for stage in (EAT, PLACE):
+        asleep: dict[int, int] = {}
+        for _ in range(limits.sweeps):
+            if clock.is_over():
+                stopped_by = "clock"
+                break
+            if not sweep(
+                state,
+                near,
+                stage,
+                asleep,
+                seed=seed,
+                is_over=clock.is_over,
+                seconds_left=clock.left,
+            ):
+                break
+    return _conclude(
+        model, state, seed=seed, stopped_by=stopped_by, with_bounds=limits.bounds
+    )
+
+
+class _Clock:
+    """Seconds that are left; without a limit it never ends."""
+
+    def __init__(self, seconds: float | None) -> None:
+        self._end = None if seconds is None else time.monotonic() + seconds
+
+    def left(self) -> float | None:
+        return None if self._end is None else max(0.0, self._end - time.monotonic())
+
+    def is_over(self) -> bool:
+        return self._end is not None and time.monotonic() >= self._end
+
+
+def first_plan(model: Model, *, seed: int = 0) -> Floats:
+    """A plan in columns that keeps all limits and pins."""
     answer = solve_relaxation(aim(whole_part(model), FIRST_WISHES), seed=seed)
-    if answer.x is None:
-        raise ProblemError([Fault("pins", "they cannot all be kept together.")], problem.pins)
-    x = dive(model, answer.x)
+    x = None if answer.x is None else dive(model, answer.x)
     if x is None:
-        raise ProblemError([Fault("pins", "they cannot all be kept together.")], problem.pins)
-    del started_at
-    return _conclude(model, x, seed=seed, iterations=1, stopped_by="iterations")
+        raise ProblemError(
+            [Fault("pins", "they cannot all be kept together.")], model.problem.pins
+        )
+    return x
 
 
-def _conclude(model: Model, x: Floats, *, seed: int, iterations: int, stopped_by: str) -> Result:
+def _conclude(
+    model: Model, state: State, *, seed: int, stopped_by: str, with_bounds: bool
+) -> Result:
     problem = model.problem
-    placements, feeds = round_to_grams(model, x)
+    placements, feeds = round_to_grams(model, state.x)
     values = measure_wishes(problem, placements, feeds)
-    bounds = bound_wishes(model, np.array(values))
+    bounds = np.zeros(len(values))
+    if with_bounds:
+        bounds = bound_wishes(problem, np.array(values), seed=seed)
     return Result(
         placements=placements,
         feeds=feeds,
         left_over=list_left_over(problem, placements, feeds),
         wishes=tuple(
-            Wish(name, value, min(bound, value))
+            Wish(name, value, float(bound))
             for (name, _), value, bound in zip(WISHES, values, bounds, strict=True)
         ),
-        provenance=Provenance(seed, iterations, ENGINE, hash_problem(problem), stopped_by),
+        provenance=Provenance(seed, state.steps, ENGINE, hash_problem(problem), stopped_by),
     )
-
-
-def bound_wishes(model: Model, values: Floats) -> tuple[float, ...]:
-    """Trivial bounds (every wish is at least 0)."""
-    del values
-    return tuple(0.0 for _ in WISHES)

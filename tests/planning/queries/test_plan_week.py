@@ -158,7 +158,9 @@ def test_a_preview_tells_what_a_ban_does_and_writes_nothing(cast: Cast, plan: Pl
     assert preview.contradictions == ()
     assert preview.left_over_g > 0
     said = " ".join(str(each) for each in preview.effects)
-    assert "Elsa's digester would fall below" in said
+    (elsa,) = (each for each in preview.consequences.homes if each.digester == "elsa-dome")
+    assert elsa.fed_vs_g_after < elsa.fed_vs_g
+    assert "Elsa's digester would" in said
     assert "more would be left over" in said
     assert plan.assignments.count() == before
 
