@@ -45,6 +45,7 @@ class Operation:
     name: str
     summary: str
     body: type[serializers.Serializer[Any]] | None
+    reads: tuple[str, ...]
     query: type[Strict]
     answer: type[serializers.Serializer[Any]] | None
     many: bool
@@ -63,6 +64,7 @@ def operation(
     summary: str,
     *,
     body: type[serializers.Serializer[Any]] | None = None,
+    reads: Iterable[str] = (),
     query: type[Strict] = NoQuery,
     answer: type[serializers.Serializer[Any]] | None = None,
     many: bool = False,
@@ -73,11 +75,23 @@ def operation(
     description: str = "",
 ) -> Callable[[Method], Method]:
     """Declare a view's method. `many` pages what it returns; `slow` keeps it out of one long
-    transaction; `media_types` other than JSON are files that it returns itself."""
+    transaction; `reads` are content types of a file that it gets whole as `body`; `media_types`
+    other than JSON are files that it returns itself."""
     if many and not issubclass(query, Paging):
         query = Paging if query is NoQuery else type(query.__name__, (query, Paging), {})
     told = Operation(
-        name, summary, body, query, answer, many, status, key, slow, tuple(media_types), description
+        name=name,
+        summary=summary,
+        body=body,
+        reads=tuple(reads),
+        query=query,
+        answer=answer,
+        many=many,
+        status=status,
+        key=key,
+        slow=slow,
+        media_types=tuple(media_types),
+        description=description,
     )
 
     def declare(method: Method) -> Method:
@@ -87,6 +101,8 @@ def operation(
             asked = read(query, request.query_params.dict(), admission, from_address=True)
             if body is not None:
                 address["body"] = read(body, request.data, admission)
+            elif told.reads:
+                address["body"] = request.data or b""
             if query not in (NoQuery, Paging):
                 address["query"] = asked
             if key is not Key.NONE:
@@ -142,7 +158,7 @@ def _once(
         request.admission,
         key,
         f"{request.method} {request.get_full_path()}",
-        content_hash(request.data if told.body else None),
+        content_hash(request.data if told.body or told.reads else None),
         act,
         now=timezone.now(),
     )

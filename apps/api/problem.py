@@ -33,8 +33,12 @@ from rest_framework.response import Response
 from apps.kernel.errors import Refused
 from apps.kernel.figures import FigureError
 from apps.people.access import SignInNeeded
+from apps.reports.exchange.apply_import import ImportRefused
+from apps.reports.exchange.problem import Problem as RowProblem
 
 CONTENT_TYPE = "application/problem+json"
+MOST_ROWS = 500
+"""How many problems of a file one document lists; its figures tell how many there are."""
 TYPE_ADDRESS = "/api/problems#"
 
 logger = logging.getLogger(__name__)
@@ -132,8 +136,21 @@ def problem_of(error: Exception) -> Problem:  # noqa: PLR0911 - one line a famil
 
 def _of_refused(error: Refused) -> Problem:
     said = _sentence(error)
+    if isinstance(error, ImportRefused):
+        rows = tuple(_of_row(problem) for problem in error.problems[:MOST_ROWS])
+        return Problem(error.code, error.status, said, errors=rows, figures=error.figures)
     named = ({"field": error.field, "detail": said, "code": error.code},) if error.field else ()
     return Problem(error.code, error.status, said, errors=named, figures=error.figures)
+
+
+def _of_row(problem: RowProblem) -> dict[str, str]:
+    """One thing that is wrong with a file, with its place as the field."""
+    place = [problem.sheet, problem.row and str(problem.row), problem.column]
+    return {
+        "field": ".".join(part for part in place if part),
+        "detail": problem.sentence(_),
+        "code": "bad_row",
+    }
 
 
 def _sentence(error: Refused) -> str:

@@ -108,8 +108,9 @@ class OperationSchema(AutoSchema):
         return parameters
 
     def get_request_serializer(self) -> Any:
-        """The body."""
-        return self._told.body
+        """The body; a file under each of its content types."""
+        told = self._told
+        return dict.fromkeys(told.reads, OpenApiTypes.BINARY) if told.reads else told.body
 
     def get_response_serializers(self) -> Any:
         """The answer; lists come a page at a time."""

@@ -6,6 +6,7 @@ from apps.api.resources import (
     absences,
     destinations,
     digesters,
+    exchange,
     feedings,
     groups,
     limits,
@@ -14,11 +15,14 @@ from apps.api.resources import (
     members,
     offers,
     places,
+    plan_rows,
+    plans,
     readings,
     reference,
     sources,
     stages,
     tokens,
+    wishes,
 )
 from apps.api.view import Unknown
 
@@ -36,6 +40,10 @@ in_group = [
     *stages.addresses,
     *limits.addresses,
     *feedings.addresses,
+    *plans.addresses,
+    *plan_rows.addresses,
+    *wishes.addresses,
+    *exchange.addresses,
 ]
 
 urlpatterns = [
