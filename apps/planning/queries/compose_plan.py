@@ -14,7 +14,7 @@ from apps.digesters.queries.day_limits import DigesterDay
 from apps.feedstock.core.feeds import PPM
 from apps.places.core.hours import clock
 from apps.planning.core.destinations import send_left_over
-from apps.planning.core.explain import LeftOverWhy, explain_plan
+from apps.planning.core.explain import LeftOverWhy, explain_left_overs
 from apps.planning.core.export import (
     DayRecipe,
     DigesterDayFacts,
@@ -28,6 +28,7 @@ from apps.planning.core.export import (
 from apps.planning.core.lookup import Index
 from apps.planning.core.result import Result
 from apps.planning.core.sentences import Speaker
+from apps.planning.core.standing import Standing
 from apps.planning.queries.build_problem import Built
 from apps.planning.queries.destinations import core_destinations, group_destinations
 from apps.planning.queries.meetings import Windows
@@ -51,7 +52,7 @@ def compose_plan(built: Built, result: Result) -> Composed:
     document's `plan` is empty until the plan has a version."""
     names = plan_names(built)
     feeds = _feeds(built, result)
-    _placed, left_over = explain_plan(built.problem, result)
+    left_over = explain_left_overs(Standing.of(built.problem, result), result)
     places = group_destinations(built.group)
     sendings = send_left_over(built.problem, result.left_over, core_destinations(built, places))
     destinations = {
