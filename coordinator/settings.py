@@ -156,7 +156,8 @@ WORK_AFTER_FACT: dict[str, list[str]] = {"digester_soured": ["plan_again"]}
 DAILY_WORK: dict[str, str] = {"nightly_plan": "18:00"}
 # What carries out a plan: who knows which pickups have begun, and what must be done in the
 # transaction that announces a plan. Dotted names again; see `apps/planning/queries/started.py`.
-STARTED_PICKUPS = ""
-AFTER_ANNOUNCING: list[str] = []
+STARTED_PICKUPS = "apps.pickups.queries.under_way.started_placements"
+CLOSED_PAIRS = "apps.pickups.queries.under_way.closed_pairs"
+AFTER_ANNOUNCING: list[str] = ["apps.pickups.operations.sync_pickups.sync_pickups"]
 INVARIANT_CHECKS = ["apps.ledger.queries.invariants.check_ledger"]
 

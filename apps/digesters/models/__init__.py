@@ -1,5 +1,6 @@
 """Digesters and what people saw at them."""
 
+from apps.digesters.models.concern import Concern, ConcernKind
 from apps.digesters.models.digester import (
     Digester,
     DigesterKind,
@@ -10,6 +11,8 @@ from apps.digesters.models.digester import (
 from apps.digesters.models.record import LimitChange, Reading, ReadingKind, StageChange
 
 __all__ = [
+    "Concern",
+    "ConcernKind",
     "Digester",
     "DigesterKind",
     "LimitChange",

@@ -1,5 +1,6 @@
-"""Notices."""
+"""Notices, and the secret addresses of calendars."""
 
+from apps.notices.models.calendar_feed import CalendarFeed
 from apps.notices.models.notice import Notice, NoticeState
 
-__all__ = ["Notice", "NoticeState"]
+__all__ = ["CalendarFeed", "Notice", "NoticeState"]

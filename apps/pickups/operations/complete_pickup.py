@@ -99,9 +99,7 @@ def _weigh(
         weight = weights.get(line.uuid, Weight(line.planned_g, line.planned_g))
         if not 0 <= weight.delivered_g <= weight.collected_g <= MAX_FACT:
             raise WeightUnreadable(
-                _(
-                    "%(arrived)s kg cannot arrive of %(collected)s kg collected. Check both."
-                ),
+                _("%(arrived)s kg cannot arrive of %(collected)s kg collected. Check both."),
                 figures={
                     "arrived": in_thousands(weight.delivered_g),
                     "collected": in_thousands(weight.collected_g),

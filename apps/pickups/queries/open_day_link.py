@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from apps.kernel.errors import Refused
 from apps.people.models import hash_token
 from apps.pickups.models import DayLink
+from apps.pickups.queries.who_to_ask import whom_to_ask
 
 TOKEN_LENGTH = 22
 """Characters of 16 random bytes in URL-safe base 64 without padding (RFC 4648, section 5)."""
@@ -36,8 +37,8 @@ def open_day_link(token: str, *, now: datetime) -> DayLink:
         raise DayLinkOver(_("This link is not known. Open the newest message from your group."))
     if link.ended_at is not None or _went_elsewhere(link):
         raise DayLinkOver(
-            _("This task went to somebody else in %(group)s. Ask the coordinator."),
-            figures={"group": link.group.name},
+            _("This task went to somebody else in %(group)s. Ask %(name)s."),
+            figures={"group": link.group.name, "name": whom_to_ask(link.group)},
         )
     if now >= link.expires_at:
         raise DayLinkOver(

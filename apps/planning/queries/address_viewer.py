@@ -12,7 +12,8 @@ from apps.groups.models import Group
 from apps.kernel.days import local_date, local_instant
 from apps.people.models import Member, Role
 from apps.places.queries.visible_address import SEEN_AFTER, SEEN_BEFORE, Viewer
-from apps.planning.models import Assignment, PlanStatus
+from apps.planning.models import Assignment
+from apps.planning.queries.in_force import plans_in_force
 from apps.supply.models import Source
 
 DAYS_AROUND = 3
@@ -22,7 +23,7 @@ DAYS_AROUND = 3
 def address_viewer(
     group: Group, member: Member, roles: frozenset[Role], *, now: datetime
 ) -> Viewer:
-    """Three queries, however many places there are."""
+    """Four queries, however many places there are."""
     own = {
         *Digester.objects.of(group).filter(household=member).values_list("place_id", flat=True),
         *Source.objects.of(group).filter(contact=member).values_list("place_id", flat=True),
@@ -33,17 +34,20 @@ def address_viewer(
 def _matched(group: Group, member: Member, now: datetime) -> Iterator[int]:
     today = local_date(now, group.time_zone)
     around = timedelta(days=DAYS_AROUND)
+    in_force = plans_in_force(group, today - around, today + around)
     near = (
         Assignment.objects.of(group)
         .filter(
             Q(digester__household=member) | Q(source__contact=member),
-            plan__status=PlanStatus.ANNOUNCED,
+            plan__in=set(in_force.values()),
             on__range=(today - around, today + around),
         )
         .select_related("source", "digester")
         .order_by("pk")
     )
     for assignment in near:
+        if in_force.get(assignment.on) != assignment.plan_id:
+            continue
         begins_at = _at(group, assignment, assignment.from_min)
         ends_at = _at(group, assignment, assignment.till_min)
         if begins_at - SEEN_BEFORE <= now <= ends_at + SEEN_AFTER:

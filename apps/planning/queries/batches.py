@@ -11,7 +11,8 @@ from django.db.models import Max
 
 from apps.groups.models import Group
 from apps.ledger.queries.grams_per_day import collected_per_day
-from apps.planning.models import Assignment, PlanStatus
+from apps.planning.models import Assignment
+from apps.planning.queries.in_force import plans_in_force
 from apps.supply.models import Stream
 from apps.supply.queries.expected_supply import Expected, expected_supply
 
@@ -59,15 +60,17 @@ def open_batches(group: Group, first: date, days: int) -> list[BatchRow]:
     for (account, material, on), amount_g in collected_per_day(group, since, last).items():
         taken[account, material][on] = amount_g
     promised: dict[tuple[int, date], int] = defaultdict(int)
-    for stream_id, batch_on, amount_g in (
+    in_force = plans_in_force(group, since, first - timedelta(days=1)) if kept_days else {}
+    for stream_id, batch_on, amount_g, on, plan_id in (
         Assignment.objects.of(group)
-        .filter(plan__status=PlanStatus.ANNOUNCED, on__gte=since, on__lt=first)
-        .values_list("stream_id", "batch_on", "amount_g")
+        .filter(plan__in=set(in_force.values()), on__gte=since, on__lt=first)
+        .values_list("stream_id", "batch_on", "amount_g", "on", "plan_id")
     ):
-        promised[stream_id, batch_on] += amount_g
+        if in_force.get(on) == plan_id:
+            promised[stream_id, batch_on] += amount_g
     by_stream: dict[int, list[Expected]] = defaultdict(list)
     for each in expected:
-        if each.collect_by_on >= first:
+        if min(each.collect_by_on, each.feed_by_on) >= first:
             by_stream[each.stream.pk].append(each)
     rows = []
     for of_stream in by_stream.values():

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from apps.digesters.core.headroom import minimum_left_vs_g, target_left_vs_g
+from apps.digesters.core.headroom import Load, minimum_left_vs_g, target_left_vs_g
 from apps.digesters.models import Digester, StageName
 from apps.digesters.queries.day_limits import DigesterDay, DigesterDays, limits_from
+from apps.digesters.queries.fed_history import fed_history
 from apps.digesters.queries.records import GroupRecords, read_records
 from apps.feedstock.core.feeds import PPM, feed_coefficients
 from apps.feedstock.core.materials import Material as KnownMaterial
@@ -25,6 +26,7 @@ from apps.planning.models import Assignment, Ban, Pin, PlanStatus, SteadyPair
 from apps.planning.queries.batches import BatchRow, batch_code, open_batches
 from apps.planning.queries.meetings import PlaceHours, Windows, meeting, place_hours
 from apps.planning.queries.reach import pairs_within
+from apps.planning.queries.started import closed_pairs
 from apps.supply.core.holding import shelf_life_days
 from apps.supply.models import Source
 from apps.supply.queries.expected_supply import DAY_OVER_MEAN_K, UNKNOWN_AIR_C
@@ -110,6 +112,13 @@ def build_problem(
     previous_version, previous = _previous(group, first, days)
     batches = {row.code: row for row in rows}
     materials = records.materials
+    fed = _fed_today(group, limits, records, first) if records.as_of == first else {}
+    begun = tuple(
+        each
+        for each in started
+        # Where a digester takes nothing any more, or a batch is unknown, a person must decide.
+        if each.batch in batches and each.digester in limits and _takes(limits[each.digester])
+    )
     steady = set(SteadyPair.objects.of(group).values_list("source__code", "digester__code"))
     fills = {code: _recent_fill_ppm(each, first) for code, each in limits.items()}
     problem = core.Problem(
@@ -117,11 +126,11 @@ def build_problem(
         days=days,
         materials=tuple(_material(each, solids_target) for each in materials.values()),
         digesters=tuple(
-            _digester(each, records, solids_target, stock[code], fills[code])
+            _digester(each, records, solids_target, stock[code], fills[code], fed.get(code, Load()))
             for code, each in limits.items()
         ),
         sources=_sources(group, sources, first),
-        batches=tuple(_batch(row, first) for row in rows),
+        batches=_with_begun(tuple(_batch(row, first) for row in rows), begun),
         pairs=tuple(
             core.Pair(
                 source=source,
@@ -139,7 +148,7 @@ def build_problem(
         ),
         pins=_pins(group, first, days, batches, limits),
         bans=_bans(group, first, days, sources, limits),
-        started=tuple(started),
+        started=begun,
         previous=tuple(
             each for each in previous if each.batch in batches and each.digester in limits
         ),
@@ -197,14 +206,27 @@ def _digester(
     solids_target: float,
     stock: tuple[core.StockLot, ...],
     recent_fill_ppm: int,
+    fed_today: Load,
 ) -> core.Digester:
     digester = days.digester
     household = digester.household
     return core.Digester(
         code=digester.code,
-        caps=tuple(_caps(day, solids_target) for day in days.days),
-        target_vs_g=tuple(target_left_vs_g(day.limits, day.claims) for day in days.days),
-        min_vs_g=minimum_left_vs_g([(day.limits, day.claims) for day in days.days]),
+        caps=tuple(
+            _caps(day, solids_target, fed_today if index == 0 else Load())
+            for index, day in enumerate(days.days)
+        ),
+        target_vs_g=tuple(
+            max(
+                0,
+                target_left_vs_g(day.limits, day.claims) - (0 if index else fed_today.vs_g),
+            )
+            for index, day in enumerate(days.days)
+        ),
+        min_vs_g=max(
+            0,
+            minimum_left_vs_g([(day.limits, day.claims) for day in days.days]) - fed_today.vs_g,
+        ),
         bin_g=digester.bin_g,
         accepts=_accepts(digester, days, records),
         max_visits_per_day=digester.max_visits_per_day,
@@ -224,10 +246,40 @@ def _digester(
     )
 
 
-def _caps(day: DigesterDay, solids_target: float) -> core.DayCaps:
+def _takes(days: DigesterDays) -> bool:
+    return any(day.limits.max_feed_g and day.limits.max_vs_g for day in days.days)
+
+
+def _with_begun(
+    batches: tuple[core.Batch, ...], begun: tuple[core.Placement, ...]
+) -> tuple[core.Batch, ...]:
+    """What is under way exists, whatever its source has said since."""
+    carried: Counter[str] = Counter()
+    for each in begun:
+        carried[each.batch] += each.amount_g
+    return tuple(
+        replace(batch, amount_g=max(batch.amount_g, carried[batch.code])) for batch in batches
+    )
+
+
+def _fed_today(
+    group: Group, limits: Mapping[str, DigesterDays], records: GroupRecords, first: date
+) -> dict[str, Load]:
+    """What already went in on the first day, when the plan begins in the middle of it. Own
+    kitchen waste is counted as still to come as well: rather too little than too much."""
+    digesters = [each.digester for each in limits.values()]
+    histories = fed_history(group, digesters, records.materials, first, first)
+    return {
+        code: Load(day.feed_g, day.vs_g, day.slurry_ml)
+        for code, history in histories.items()
+        for day in history.days
+    }
+
+
+def _caps(day: DigesterDay, solids_target: float, fed_today: Load) -> core.DayCaps:
     """What a plan may add. A home that wants its slurry thinner than usual gets the fewer
     litres in proportion: slurry per gram grows at most as the target falls."""
-    limits, own = day.limits, day.own_load
+    limits, own = day.limits, day.own_load + fed_today
     slurry_ml = max(0, limits.planned_cap("slurry_ml") - own.slurry_ml)
     if day.solids_target < solids_target:
         slurry_ml = math.floor(slurry_ml * day.solids_target / solids_target)
@@ -382,6 +434,11 @@ def _bans(
         if source in sources
         and digester in digesters
         and (on is None or 0 <= (on - first).days < days)
+    }
+    bans |= {
+        core.Ban(source, digester, (on - first).days)
+        for source, digester, on in closed_pairs(group, first, days)
+        if source in sources and digester in digesters
     }
     return tuple(
         sorted(bans, key=lambda ban: (ban.source, ban.digester, -1 if ban.day is None else ban.day))

@@ -1,8 +1,10 @@
-"""Pickups that have begun, as whoever runs them knows."""
+"""What whoever carries out plans knows: pickups that have begun, and pairs that are through for
+a day. Names in the settings and not imports, because carrying out a plan lies above making one.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import date
 
 from django.conf import settings
@@ -11,13 +13,23 @@ from django.utils.module_loading import import_string
 from apps.groups.models import Group
 from apps.planning.core.problem import Placement
 
+ClosedPair = tuple[str, str, date]
+"""Source code, digester code and day."""
+
 
 def started_pickups(group: Group, first: date, days: int) -> Sequence[Placement]:
-    """Ask `settings.STARTED_PICKUPS`, a dotted name: `(group, first, days) -> placements`.
-
-    A name and not an import, because carrying out a plan lies above making one.
-    """
+    """Ask `settings.STARTED_PICKUPS`: `(group, first, days) -> placements` that are under way
+    and that the ledger does not know yet."""
     if not settings.STARTED_PICKUPS:
         return ()
     placements: Sequence[Placement] = import_string(settings.STARTED_PICKUPS)(group, first, days)
     return placements
+
+
+def closed_pairs(group: Group, first: date, days: int) -> Collection[ClosedPair]:
+    """Ask `settings.CLOSED_PAIRS`: `(group, first, days) -> pairs` that shall not be asked
+    (again) on that day, because the home declined or the pickup is over."""
+    if not settings.CLOSED_PAIRS:
+        return ()
+    pairs: Collection[ClosedPair] = import_string(settings.CLOSED_PAIRS)(group, first, days)
+    return pairs

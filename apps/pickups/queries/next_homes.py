@@ -1,0 +1,145 @@
+"""Who could take a pickup's waste instead, best first, and what that would do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from apps.digesters.models import Digester
+from apps.groups.models import Group
+from apps.kernel.sentences import Sentence
+from apps.pickups.core.life import State
+from apps.pickups.models import Pickup
+from apps.pickups.queries.under_way import closed_pairs
+from apps.planning.core.problem import Pair
+from apps.planning.core.read_document import problem_of
+from apps.planning.models import Plan
+from apps.planning.queries.in_force import plans_in_force
+from apps.planning.queries.preview_change import Asked, Preview, preview_change
+
+LOOK_AT_HOMES = 12
+"""Nearest homes that are tried."""
+
+PARTS = (1.0, 0.5)
+"""Shares of the waste that a home is asked for, the whole first."""
+
+
+@dataclass(frozen=True, slots=True)
+class NextHome:
+    """A home that could take `amount_g` of the waste, as far as the announced plan knows."""
+
+    digester: Digester
+    amount_g: int
+    whole_g: int
+    distance_m: int
+    effects: tuple[Sentence, ...]
+    wishes_after: tuple[float, ...]
+
+    @property
+    def takes_all(self) -> bool:
+        """Whether nothing is left to place."""
+        return self.amount_g >= self.whole_g
+
+
+def propose_next_homes(pickup: Pickup, *, most: int = 3) -> list[NextHome]:
+    """Up to `most` homes in reach whose hours meet the source's that day and that can keep
+    within their limits; those that take all come first, then by the plan's own wishes.
+
+    Empty when no announced plan covers the day, or when nobody can.
+    """
+    group = pickup.group
+    plan_id = plans_in_force(group, pickup.on, pickup.on).get(pickup.on)
+    lines = list(pickup.lines.select_related("stream"))
+    if plan_id is None or not lines:
+        return []
+    plan = Plan.objects.of(group).get(pk=plan_id)
+    problem = problem_of(plan.document)
+    day = (pickup.on - problem.starts_on).days
+    known = {batch.code for batch in problem.batches}
+    lines = [line for line in lines if f"{line.stream.code}@{line.batch_on}" in known]
+    closed = {
+        (source, digester)
+        for source, digester, _on in closed_pairs(group, pickup.on, 1)
+        if source == pickup.source.code
+    }
+    own = pickup.digester.code
+    pairs = [
+        pair
+        for pair in problem.pairs
+        if pair.source == pickup.source.code
+        and pair.digester != own
+        and (pair.source, pair.digester) not in closed
+        and pair.meets_on_day[day]
+    ]
+    pairs.sort(key=lambda pair: (pair.distance_m, pair.digester))
+    homes = {
+        home.code: home
+        for home in Digester.objects.of(group)
+        .filter(code__in=[pair.digester for pair in pairs[:LOOK_AT_HOMES]])
+        .select_related("household", "place")
+    }
+    bans = ((pickup.source.code, own, pickup.on),)
+    found = [
+        home
+        for pair in pairs[:LOOK_AT_HOMES]
+        if pair.digester in homes
+        and (home := _try(plan, pickup, lines, homes[pair.digester], pair, bans)) is not None
+    ]
+    found.sort(key=lambda home: (not home.takes_all, home.wishes_after, home.distance_m))
+    return found[:most]
+
+
+def _try(
+    plan: Plan,
+    pickup: Pickup,
+    lines: Sequence,  # type: ignore[type-arg]
+    home: Digester,
+    pair: Pair,
+    bans: tuple[tuple[str, str, object], ...],
+) -> NextHome | None:
+    whole_g = sum(line.planned_g for line in lines)
+    for part in PARTS:
+        amounts = [(line, int(line.planned_g * part)) for line in lines]
+        pins = tuple(
+            (line.stream.code, line.batch_on, home.code, pickup.on, amount_g)
+            for line, amount_g in amounts
+            if amount_g
+        )
+        preview = preview_change(plan, Asked(pins=pins, bans=bans))  # type: ignore[arg-type]
+        if not preview.contradictions and not _anybody_starves(preview):
+            return NextHome(
+                digester=home,
+                amount_g=sum(amount_g for _line, amount_g in amounts),
+                whole_g=whole_g,
+                distance_m=pair.distance_m,
+                effects=preview.effects,
+                wishes_after=tuple(after for _n, _b, after in preview.consequences.wishes),
+            )
+    return None
+
+
+def _anybody_starves(preview: Preview) -> bool:
+    return bool(preview.consequences.fall_below_minimum)
+
+
+def without_home(group: Group, pickups: Iterable[Pickup]) -> list[Pickup]:
+    """Of these, the ones whose waste still needs somebody: declined or failed, and nobody else
+    fetches at that source that day."""
+    pickups = list(pickups)
+    going = {
+        (each.source_id, each.on)
+        for each in pickups
+        if each.state in (State.ANNOUNCED, State.ACCEPTED, State.COLLECTED, State.DELIVERED)
+    }
+    return [
+        each
+        for each in pickups
+        if (each.state in (State.DECLINED, State.FAILED) or _was_stopped(each))
+        and (each.source_id, each.on) not in going
+    ]
+
+
+def _was_stopped(pickup: Pickup) -> bool:
+    return pickup.state == State.WITHDRAWN and any(
+        event.reason == "gas_smell" for event in pickup.events.all()
+    )
