@@ -25,6 +25,9 @@ from apps.planning.queries.started import started_pickups
 
 MOST_DAYS = 14
 
+MOST_FAULTS_SAID = 3
+"""Faults in the sentence; all of them are in its figures."""
+
 
 class PlanImpossible(Refused):
     """The group's own wishes contradict each other or a limit; the sentence names which."""
@@ -61,7 +64,7 @@ def make_plan(
     except ProblemError as error:
         raise PlanImpossible(
             _("No plan can be made: %(faults)s")
-            % {"faults": " ".join(str(fault) for fault in error.faults)},
+            % {"faults": " ".join(str(fault) for fault in error.faults[:MOST_FAULTS_SAID])},
             figures={
                 "faults": [str(fault) for fault in error.faults],
                 "pins_to_lift": [

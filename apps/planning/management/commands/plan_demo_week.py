@@ -16,13 +16,17 @@ from apps.planning.queries.find_plan import announced_plan
 from apps.planning.queries.show_plan import show_plan
 
 
+DEMO_GROUP = "porto-lanterna"
+"""Code of the neighbourhood in fixtures/demo."""
+
+
 class Command(BaseCommand):
     help = (
         "Make and announce the demo's plan for the next seven days, unless it is there; print it."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("--group", default="demo", help="the group's code")
+        parser.add_argument("--group", default=DEMO_GROUP, help="the group's code")
 
     def handle(self, *args: Any, **options: Any) -> None:
         group = Group.objects.filter(code=options["group"]).first()
