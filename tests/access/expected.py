@@ -14,15 +14,16 @@ IN, ASK, NO, ABSENT = "in", "sign in", "no", "absent"
 
 
 def expected(  # noqa: PLR0911 - one line a rule
-    access: Access, method: str, actor: Actor, where: str | None
+    access: Access, method: str, actor: Actor, where: str | None, *, is_api: bool
 ) -> str:
-    """`where` is "own" or "other", or None for an address outside groups."""
+    """`where` is "own" or "other", or None for an address outside groups. Tokens are for the
+    API; a page knows nobody by one."""
     audience = access.methods[method]
-    if actor.by_token and where == "other":
+    if actor.by_token and is_api and where == "other":
         return ABSENT
     if audience is PUBLIC:
         return IN
-    if not actor.signed_in:
+    if not actor.signed_in or (actor.by_token and not is_api):
         return ASK
     if audience is SIGNED_IN:
         return IN

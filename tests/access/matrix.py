@@ -29,7 +29,10 @@ def matrix_text() -> str:
         for method in sorted(route.access.methods):
             cells = [
                 " / ".join(
-                    dict.fromkeys(expected(route.access, method, actor, where) for where in places)
+                    dict.fromkeys(
+                        expected(route.access, method, actor, where, is_api=route.is_api)
+                        for where in places
+                    )
                 )
                 for actor in ACTORS
             ]

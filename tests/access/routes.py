@@ -41,6 +41,11 @@ class Route:
         return declared if isinstance(declared, Access) else None
 
     @property
+    def is_api(self) -> bool:
+        """Whether tokens are known there."""
+        return self.pattern.startswith("api/")
+
+    @property
     def parameters(self) -> dict[str, str]:
         """Name to converter."""
         return {name: kind or "str" for kind, name in PARAMETER.findall(self.pattern)}

@@ -49,7 +49,7 @@ def test_what_happens_is_what_is_declared(actor: Actor) -> None:
             assert route.access is not None
             for method in route.access.methods:
                 for where, address in _addresses(route):
-                    want = expected(route.access, method, actor, where)
+                    want = expected(route.access, method, actor, where, is_api=route.is_api)
                     got = knock(client, method, address, route.access)
                     if got != want:
                         wrong.append(f"{method} {address} as {actor.name}: {got}, not {want}")

@@ -9,6 +9,7 @@ from django.urls import path
 from apps.api.problem import TITLES
 from apps.api.schema import PROBLEMS, Schema, schema_document
 from apps.api.view import ApiRequest, ApiView
+from apps.kernel.errors import Refused
 from apps.people.access import PUBLIC, Access
 
 
@@ -42,8 +43,19 @@ class Problems(ApiView):
         return render(
             request,
             "api/problems.html",
-            {"titles": sorted(TITLES.items()), "statuses": sorted(PROBLEMS.items())},
+            {"titles": sorted(_titles().items()), "statuses": sorted(PROBLEMS.items())},
         )
+
+
+def _titles() -> dict[str, str]:
+    """By code: the API's own problems, and what each refusal of an operation is for."""
+    titles = {}
+    families: list[type[Refused]] = [Refused]
+    while families:
+        family = families.pop()
+        families += family.__subclasses__()
+        titles[family.code] = (family.__doc__ or "").splitlines()[0]
+    return titles | {code: str(title) for code, title in TITLES.items()}
 
 
 addresses = [
