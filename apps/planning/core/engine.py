@@ -83,27 +83,20 @@ def solve_whole(
     *,
     start: Floats | None = None,
     seed: int = 0,
-    ticks: int | None = None,
+    nodes: int | None = None,
     gap: float = 0.0,
     close: float = 1e-6,
     seconds: float | None = None,
 ) -> Answer:
     """The mixed-integer program, from `start` if given, until the relative `gap` or the
-    distance `close` is proved, or after `ticks` calls of the engine's own limit check
-    (which, other than seconds, repeat exactly)."""
+    distance `close` is proved, or after `nodes` nodes."""
     highs = _load(program, relaxed=False, seed=seed, seconds=seconds)
     highs.setOptionValue("mip_rel_gap", gap)
     highs.setOptionValue("mip_abs_gap", close)
-    if ticks is not None:
-        left = ticks
-
-        def count(event: highspy.HighsCallback) -> None:
-            nonlocal left
-            left -= 1
-            if left < 0:
-                event.interrupt()
-
-        highs.cbMipInterrupt += count
+    # Restarting the root costs more than it brings on programs this small.
+    highs.setOptionValue("mip_allow_restart", False)
+    if nodes is not None:
+        highs.setOptionValue("mip_max_nodes", nodes)
     if start is not None:
         solution = highspy.HighsSolution()
         solution.col_value = list(start)

@@ -21,6 +21,7 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
+from apps.planning.core.destinations import Destination, Sending
 from apps.planning.core.problem import PPM, Digester, Material, Placement, Problem
 from apps.planning.core.result import Result
 
@@ -107,6 +108,8 @@ class PlanFacts:
     source_hours: Sequence[OpenHours] = ()
     digester_hours: Sequence[OpenHours] = ()
     left_over: Sequence[LeftOverNote] = ()
+    destinations: Sequence[Destination] = ()
+    sendings: Sequence[Sending] = ()
     reach_m: int | None = None
 
 
@@ -220,6 +223,14 @@ def _inputs(problem: Problem, names: Names, facts: PlanFacts) -> Document:
             }
             for pair in sorted(problem.pairs, key=lambda each: (each.source, each.digester))
         ],
+        "destinations": [
+            {
+                "code": place.code,
+                "name": place.name,
+                "capacity_g_per_day": place.capacity_g_per_day,
+            }
+            for place in sorted(facts.destinations, key=lambda each: each.code)
+        ],
         "pins": [
             {
                 "batch": pin.batch,
@@ -325,10 +336,37 @@ def _lots(problem: Problem) -> dict[str, _Lot]:
     return stock | {batch.code: _Lot(batch.source, batch.material) for batch in problem.batches}
 
 
+def _left_over(
+    problem: Problem, result: Result, facts: PlanFacts, lots: Mapping[str, _Lot]
+) -> list[Document]:
+    notes = {note.batch: note for note in facts.left_over}
+    sendings = {sending.batch: sending for sending in facts.sendings}
+    names = {place.code: place.name for place in facts.destinations}
+    rows = []
+    for left in sorted(result.left_over, key=lambda each: each.batch):
+        note = notes.get(left.batch) or LeftOverNote(left.batch, "", "")
+        sending = sendings.get(left.batch)
+        code = sending.destination if sending else None
+        rows.append(
+            {
+                "lot": left.batch,
+                "source": lots[left.batch].source or None,
+                "material": lots[left.batch].material,
+                "amount_g": left.amount_g,
+                "reason_code": note.reason_code,
+                "reason": note.reason,
+                "smallest_change": note.smallest_change,
+                "destination": names.get(code, code) if code else note.destination,
+                "destination_code": code,
+                "goes_on": _date(problem, sending.day) if sending else None,
+            }
+        )
+    return rows
+
+
 def _outputs(problem: Problem, result: Result, facts: PlanFacts) -> Document:
     lots = _lots(problem)
     usable_ppm = {(pair.source, pair.digester): pair.usable_ppm for pair in problem.pairs}
-    notes = {note.batch: note for note in facts.left_over}
 
     def usable_g(lot: str, digester: str, amount_g: int) -> int:
         return amount_g * usable_ppm.get((lots[lot].source, digester), PPM) // PPM
@@ -354,21 +392,6 @@ def _outputs(problem: Problem, result: Result, facts: PlanFacts) -> Document:
         }
         for feed in sorted(result.feeds, key=lambda each: (each.digester, each.day, each.lot))
     ]
-    left_over = []
-    for left in sorted(result.left_over, key=lambda each: each.batch):
-        note = notes.get(left.batch)
-        left_over.append(
-            {
-                "lot": left.batch,
-                "source": lots[left.batch].source or None,
-                "material": lots[left.batch].material,
-                "amount_g": left.amount_g,
-                "reason_code": note.reason_code if note else "",
-                "reason": note.reason if note else "",
-                "smallest_change": note.smallest_change if note else "",
-                "destination": note.destination if note else None,
-            }
-        )
     return {
         "placements": placements,
         "feeds": feeds,
@@ -381,7 +404,7 @@ def _outputs(problem: Problem, result: Result, facts: PlanFacts) -> Document:
             }
             for recipe in sorted(facts.recipes, key=lambda each: (each.digester, each.day))
         ],
-        "left_over": left_over,
+        "left_over": _left_over(problem, result, facts, lots),
         "wishes": [
             {"name": wish.name, "value": wish.value, "bound": wish.bound} for wish in result.wishes
         ],

@@ -88,12 +88,12 @@ class Stage:
     size: int
     close: float
     gap: float
-    ticks: int
+    nodes: int
 
 
-EAT = Stage(np.array([1e3, 3e2, 1e2, 1.0, 1e-2, 0, 0, 0]), 0, 4, 5e-3, 5e-4, 150)
-PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 0, 0, 0]), 4, 4, 5e-2, 1e-3, 150)
-CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 3, 5e-2, 2e-3, 100)
+EAT = Stage(np.array([1e3, 3e2, 1e2, 1.0, 1e-2, 0, 0, 0]), 0, 3, 5e-3, 5e-4, 12)
+PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 0, 0, 0]), 4, 3, 5e-2, 1e-3, 12)
+CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 2, 2e-1, 5e-3, 3)
 
 HOLD = 1e-6
 """Float room in rows that hold a wish (a milligram)."""
@@ -137,7 +137,7 @@ def improve_homes(
         fix_columns(program, idle, np.zeros(len(start))),
         start=start,
         seed=seed,
-        ticks=stage.ticks,
+        nodes=stage.nodes,
         gap=stage.gap,
         close=stage.close,
         seconds=seconds,
@@ -174,30 +174,33 @@ def sweep(
     state: State,
     near: list[list[int]],
     stage: Stage,
-    asleep: dict[int, int],
+    asleep: dict[tuple[int, ...], int],
     *,
     seed: int = 0,
     is_over: Callable[[], bool] = lambda: False,
     seconds_left: Callable[[], float | None] = lambda: None,
 ) -> int:
-    """Re-plans around every home once, the worst off first; returns how often it helped.
+    """Re-plans every home once, in groups, the worst off first; returns how often it helped.
 
-    `asleep` remembers at which step a home's neighbourhood was last found without gain; it is
-    tried again only when one of its homes has changed since."""
+    `asleep` remembers at which step a group was last tried; it is tried again only when one of
+    its homes has changed since."""
     helped = 0
     loss = loss_by_home(state, stage)
-    changed: dict[int, int] = state.changed
+    taken: set[int] = set()
     for h in np.argsort(-loss, kind="stable").tolist():
         if is_over():
             break
-        group = [h, *near[h][: stage.size - 1]]
-        if loss[h] <= stage.close / 10 or (
-            h in asleep and all(changed.get(g, -1) <= asleep[h] for g in group)
-        ):
+        if h in taken or loss[h] <= stage.close / 10:
+            continue
+        others = [g for g in near[h] if g not in taken] + [g for g in near[h] if g in taken]
+        group = sorted([h, *others[: stage.size - 1]])
+        taken.update(group)
+        key = (stage.hold, *group)
+        if key in asleep and all(state.changed.get(g, -1) <= asleep[key] for g in group):
             continue
         if improve_homes(state, group, stage, seed=seed, seconds=seconds_left()):
             helped += 1
             for g in group:
-                changed[g] = state.steps
-        asleep[h] = state.steps
+                state.changed[g] = state.steps
+        asleep[key] = state.steps
     return helped

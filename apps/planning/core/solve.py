@@ -55,8 +55,8 @@ def solve(
     state = State.at(model, x)
     near = near_homes(model)
     stopped_by = "iterations"
-    for stage in (EAT, PLACE):
-        asleep: dict[int, int] = {}
+    for stage in (EAT, PLACE, CARRY):
+        asleep: dict[tuple[int, ...], int] = {}
         for _ in range(limits.sweeps):
             if clock.is_over():
                 stopped_by = "clock"

@@ -22,7 +22,8 @@ where nothing is known or set; lists inside a cell are separated by spaces. Code
 | started.csv, previous.csv | a started pickup; one of the replaced plan | `batch`, `digester`, `on`, `amount_kg` |
 | assignments.csv | a batch, or part, to a digester on a day | `source`, `digester`, `on`, `batch`, `material`, `amount_kg` (collected), `usable_kg` (of it into the bin, rounded down to the gram) |
 | daily_feeds.csv | grams of one lot fed on a day | `digester`, `on`, `lot` (a batch, or a lot of stock.csv), `material`, `amount_kg` (as collected), `usable_kg` (really fed, rounded down to the gram) |
-| left_over.csv | a batch (or stock lot), or part of it, nobody feeds in time | `lot`, `source` (empty for stock), `material`, `amount_kg`, `reason_code`, `reason`, `smallest_change`, `destination` (empty: stays with the source) |
+| left_over.csv | a batch (or stock lot), or part of it, nobody feeds in time | `lot`, `source` (empty for stock), `material`, `amount_kg`, `reason_code`, `reason`, `smallest_change`, `destination` (by name; empty: stays with the source), `destination_code`, `goes_on` (the last day on which somebody could have come) |
+| destinations.csv | a place for what is left over | `destination_code`, `name`, `capacity_kg_per_day` |
 | wishes.csv | a wish, most important first | `wish`, `value`, `bound` (no plan can have less, given the wishes before it) |
 """  # noqa: E501 - a table row cannot be wrapped
 
@@ -181,6 +182,14 @@ def plan_tables(document: Document) -> dict[str, Table]:
             reason=_as_is("reason"),
             smallest_change=_as_is("smallest_change"),
             destination=_as_is("destination"),
+            destination_code=_as_is("destination_code"),
+            goes_on=_as_is("goes_on"),
+        ),
+        "destinations.csv": _table(
+            document.get("destinations", []),
+            destination_code=_as_is("code"),
+            name=_as_is("name"),
+            capacity_kg_per_day=_kg("capacity_g_per_day"),
         ),
         "wishes.csv": _table(
             document["wishes"],
