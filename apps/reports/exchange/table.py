@@ -24,6 +24,10 @@ MOST_ROWS = 5_000
 MOST_COLUMNS = 100
 """Limits on a file, well above a neighbourhood's and well below what could stop the service."""
 
+MOST_CELLS_WIDE = 1_000
+MOST_CELLS_DEEP = 20_000
+"""Empty cells may reach so far; a single one at the far end of a sheet would cost minutes."""
+
 MOST_CELL_CHARACTERS = 20_000
 COMMENT = "#"
 """A row whose first cell starts with it is help, and skipped."""
@@ -159,7 +163,15 @@ def _check_package(data: bytes) -> None:
 
 def _sheet_rows(sheet: Any) -> Iterator[Sequence[RawCell]]:
     sheet.reset_dimensions()
-    for row in sheet.iter_rows(max_col=MOST_COLUMNS + 1):
+    for number, row in enumerate(sheet.iter_rows(), start=1):
+        if len(row) > MOST_CELLS_WIDE or number > MOST_CELLS_DEEP:
+            raise BadFile(
+                gettext_noop(
+                    "Something lies far outside the table, near row %(row)s and column %(column)s. "
+                    "Delete the rows below and the columns right of your data."
+                ),
+                figures={"row": number, "column": len(row)},
+            )
         yield [_raw(cell) for cell in row]
 
 
