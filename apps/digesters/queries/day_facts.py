@@ -7,14 +7,20 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from functools import lru_cache
 
+from apps.digesters.core.absence_limits import level_after_absence
 from apps.digesters.core.facts import QUANTITIES, DayConditions, DigesterFacts, Tightening
 from apps.digesters.core.gas_fall import gas_fall_share
-from apps.digesters.core.loading import idle_weeks, stable_mean_vs_g, stable_median_vs_g
+from apps.digesters.core.loading import (
+    STABLE_FROM_DAYS,
+    idle_weeks,
+    stable_mean_vs_g,
+    stable_median_vs_g,
+)
 from apps.digesters.core.rules import LimitRules, change_rule
 from apps.digesters.core.slurry_temperature import LAG_DAYS, SlurryReading, coldest_expected_c
 from apps.digesters.core.stages import Stage
 from apps.digesters.models import LimitChange, Reading, ReadingKind, StageName
-from apps.digesters.queries.records import DigesterRecords, GroupRecords
+from apps.digesters.queries.records import HISTORY_DAYS, DigesterRecords, GroupRecords
 from apps.feedstock.core.feeds import PPM
 from apps.feedstock.core.materials import Material
 from apps.people.models import Member
@@ -91,7 +97,7 @@ def digester_facts(records: DigesterRecords, of: GroupRecords, on: date) -> Dige
         ),
         buffered=_is_buffered(records, of.materials),
         solids_target=digester.solids_target_ppm / PPM,
-        stable_mean_vs_g=stable_mean_vs_g(records.fed.days, of.as_of),
+        stable_mean_vs_g=stable_level_vs_g(records, of),
         stable_median_vs_g=stable_median_vs_g(records.fed.days, of.as_of),
         idle_weeks=idle_weeks(records.fed.days, digester.stage_since_on) if recovering else 0,
         recovering_from=_recovering_from(records) if recovering else "",
@@ -103,6 +109,29 @@ def digester_facts(records: DigesterRecords, of: GroupRecords, on: date) -> Dige
             for limit_id, change in sorted(own_caps(records).items())
         ),
     )
+
+
+def stable_level_vs_g(records: DigesterRecords, of: GroupRecords) -> int | None:
+    """What it is used to [g VS a day]: the stable mean, or, when nobody was there to feed it
+    in those days, the level that it comes back to."""
+    mean_g = stable_mean_vs_g(records.fed.days, of.as_of)
+    since = of.as_of - timedelta(days=STABLE_FROM_DAYS)
+    away = [
+        each
+        for each in records.absences
+        if each.keyholder_id is None and since <= each.last_on < of.as_of
+    ]
+    median_g = stable_median_vs_g(records.fed.days, of.as_of)
+    if not away or median_g is None:
+        return mean_g
+    last = away[-1]
+    level_g = level_after_absence(
+        median_g,
+        (last.last_on - last.first_on).days + 1,
+        of.rules.value("pause_loss_per_week"),
+        of.rules.value("pause_least"),
+    )
+    return max(mean_g or 0, level_g)
 
 
 def day_conditions(records: DigesterRecords, of: GroupRecords, on: date) -> DayConditions:
@@ -124,7 +153,9 @@ def day_conditions(records: DigesterRecords, of: GroupRecords, on: date) -> DayC
         ph_strip=None if strip is None else strip.value / 100,
         sour_smell=smell is not None and smell.value == 1,
         gas_fall_share=gas_fall_share(of.as_of, burner_min, records.fed.vs_g()),
-        days_since_reading=max(0, (of.as_of - (last_read_on or digester.stage_since_on)).days),
+        days_since_reading=min(
+            HISTORY_DAYS, max(0, (of.as_of - (last_read_on or digester.stage_since_on)).days)
+        ),
         cooled_k=_cooled_k(records),
         away=absence is not None,
         gas_room_l=digester.gas_holder_ml // 1000 if absence else None,

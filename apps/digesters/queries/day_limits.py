@@ -5,15 +5,21 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
+from apps.digesters.core.absence_limits import TAPER_PERCENT, TAPER_SOURCE, say_taper
 from apps.digesters.core.day_limits import DayLimits, Limit
 from apps.digesters.core.facts import QUANTITIES
 from apps.digesters.core.headroom import Claims, Load, load_of
 from apps.digesters.core.limits import feed_limits
 from apps.digesters.core.share_caps import refused_groups, share_caps
 from apps.digesters.models import Digester
-from apps.digesters.queries.day_facts import day_conditions, digester_facts, own_rules
+from apps.digesters.queries.day_facts import (
+    day_conditions,
+    digester_facts,
+    own_rules,
+    stable_level_vs_g,
+)
 from apps.digesters.queries.records import DigesterRecords, GroupRecords, read_records
 from apps.feedstock.core.feeds import PPM
 from apps.feedstock.core.mixing import Portion
@@ -28,6 +34,12 @@ _NO_PLATE = gettext_noop(
 )
 _NOBODY_THERE = gettext_noop(
     "Nobody is there until %(last)s and no keyholder is named: it is not fed."
+)
+
+
+_GAS_SMELL = gettext_noop(
+    "Gas was smelled there on %(on)s: it is not fed and nothing is lit until somebody named has "
+    "tested it for tightness."
 )
 
 
@@ -159,8 +171,50 @@ def _limits(records: DigesterRecords, of: GroupRecords, first: date, days: int) 
             rules,
         )
         absence = records.absence_on(on)
-        limits.append(_closed(day, absence) if _unattended(absence) and absence else day)
+        if _unattended(absence) and absence:
+            day = _closed(day, absence)
+        elif (taper := _taper(records, of, on)) is not None:
+            day = _lowered(day, taper)
+        limits.append(_smells(day, records) if records.gas_smells else day)
     return limits
+
+
+def _taper(records: DigesterRecords, of: GroupRecords, on: date) -> Limit | None:
+    """The limit of the days before nobody is there."""
+    level_g = stable_level_vs_g(records, of)
+    if level_g is None:
+        return None
+    for before, percent in TAPER_PERCENT.items():
+        absence = records.absence_on(on + timedelta(days=before))
+        if _unattended(absence) and absence is not None:
+            sentence = say_taper(absence.first_on.isoformat(), percent)
+            return Limit(
+                "taper", "vs_g", level_g * percent // 100, sentence, TAPER_SOURCE, "assumed"
+            )
+    return None
+
+
+def _lowered(day: DayLimits, limit: Limit) -> DayLimits:
+    """The day with one more limit on volatile solids; target and minimum lie under it."""
+    target_g = min(day.target_vs_g, math.floor(limit.value * day.planning_fill))
+    return replace(
+        day,
+        limits=(*day.limits, limit),
+        target_vs_g=target_g,
+        min_vs_g=min(day.min_vs_g, target_g),
+    )
+
+
+def _smells(day: DayLimits, records: DigesterRecords) -> DayLimits:
+    on = min(each.raised_at for each in records.gas_smells).date()
+    sentence = Sentence(_GAS_SMELL, {"on": on.isoformat()})
+    return replace(
+        day,
+        limits=(*_zeros("gas_smell", sentence, "GTZ 1989 s. 7.5; the group's rule"), *day.limits),
+        target_vs_g=0,
+        min_vs_g=0,
+        suspended=sentence,
+    )
 
 
 def _unattended(absence: Absence | None) -> bool:

@@ -11,6 +11,8 @@ from typing import TypeVar
 
 from apps.digesters.core.rules import LimitRules, read_rules
 from apps.digesters.models import (
+    Concern,
+    ConcernKind,
     Digester,
     LimitChange,
     OwnWaste,
@@ -27,6 +29,9 @@ from apps.places.models import Absence
 
 Row = TypeVar("Row", OwnWaste, Reading, StageChange, LimitChange)
 
+ABSENCE_DAYS = 21
+"""How far back an absence may have ended and still matter to what is fed."""
+
 HISTORY_DAYS = 60
 """How far back feedings and readings are looked at: the stable median is of the last 60 days."""
 
@@ -34,7 +39,8 @@ HISTORY_DAYS = 60
 @dataclass(frozen=True)
 class DigesterRecords:
     """One digester's rows; `readings` oldest first and without withdrawn ones, `changes` and
-    `limit_changes` in the order they were made."""
+    `limit_changes` in the order they were made; `absences` from `ABSENCE_DAYS` back on;
+    `gas_smells` those that nobody has cleared."""
 
     digester: Digester
     own_waste: tuple[OwnWaste, ...]
@@ -43,6 +49,7 @@ class DigesterRecords:
     changes: tuple[StageChange, ...]
     limit_changes: tuple[LimitChange, ...]
     absences: tuple[Absence, ...]
+    gas_smells: tuple[Concern, ...]
     fed: FedHistory
 
     def absence_on(self, on: date) -> Absence | None:
@@ -106,11 +113,14 @@ def read_records(group: Group, as_of: date) -> GroupRecords:
     absences: dict[int, list[Absence]] = defaultdict(list)
     for absence in (
         Absence.objects.of(group)
-        .filter(place__digesters__isnull=False, last_on__gte=as_of)
+        .filter(place__digesters__isnull=False, last_on__gte=as_of - timedelta(days=ABSENCE_DAYS))
         .distinct()
         .order_by("first_on", "id")
     ):
         absences[absence.place_id].append(absence)
+    gas_smells: dict[int, list[Concern]] = defaultdict(list)
+    for concern in Concern.objects.of(group).filter(kind=ConcernKind.GAS_SMELL, closed_at=None):
+        gas_smells[concern.place_id].append(concern)
     return GroupRecords(
         group=group,
         as_of=as_of,
@@ -125,6 +135,7 @@ def read_records(group: Group, as_of: date) -> GroupRecords:
                 changes=tuple(changes[digester.pk]),
                 limit_changes=tuple(limit_changes[digester.pk]),
                 absences=tuple(absences[digester.place_id]),
+                gas_smells=tuple(gas_smells[digester.place_id]),
                 fed=fed[digester.code],
             )
             for digester in digesters

@@ -31,6 +31,7 @@ USUAL_WASTE = Load(PPM, TYPICAL_VS_PPM, TYPICAL_SLURRY_PPM)
 STOPPING = (
     "no_plate",
     "nobody_there",
+    "gas_smell",
     "ph_stop",
     "sour_smell",
     "gas_fall_stop",
