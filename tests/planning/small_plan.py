@@ -9,6 +9,7 @@ from __future__ import annotations
 from datetime import date
 
 from apps.planning.core.canonical import hash_problem
+from apps.planning.core.destinations import Destination, send_left_over
 from apps.planning.core.export import (
     DayRecipe,
     DigesterDayFacts,
@@ -133,6 +134,8 @@ def result_of(
 
 SMALL_RESULT = result_of(SMALL_PROBLEM, SMALL_PLACEMENTS, SMALL_FEEDS)
 
+ORCHARD_HEAP = Destination("HEAP", "Orchard heap", 600, {"MARKET": 900})
+
 SMALL_FACTS = PlanFacts(
     digester_days=tuple(
         DigesterDayFacts(
@@ -150,6 +153,8 @@ SMALL_FACTS = PlanFacts(
     recipes=(DayRecipe("SOUTH-9", 2, 810, "half a jug"),),
     source_hours=tuple(OpenHours("MARKET", day, (("07:00", "13:00"),)) for day in range(3)),
     digester_hours=tuple(OpenHours("NORTH-4", day, (("12:00", "19:30"),)) for day in range(3)),
+    destinations=(ORCHARD_HEAP,),
+    sendings=send_left_over(SMALL_PROBLEM, SMALL_RESULT.left_over, [ORCHARD_HEAP]),
     reach_m=1_200,
 )
 

@@ -54,7 +54,8 @@ def compose_plan(built: Built, result: Result) -> Composed:
     feeds = _feeds(built, result)
     left_over = explain_left_overs(Standing.of(built.problem, result), result)
     places = group_destinations(built.group)
-    sendings = send_left_over(built.problem, result.left_over, core_destinations(built, places))
+    core_places = core_destinations(built, places)
+    sendings = send_left_over(built.problem, result.left_over, core_places)
     destinations = {
         sending.batch: places[sending.destination] for sending in sendings if sending.destination
     }
@@ -68,6 +69,8 @@ def compose_plan(built: Built, result: Result) -> Composed:
         source_hours=_hours(built.source_hours),
         digester_hours=_hours(built.digester_hours),
         left_over=_notes(built, names, left_over, destinations),
+        destinations=core_places,
+        sendings=sendings,
         reach_m=built.group.reach_m,
     )
     return Composed(plan_document(built.problem, result, names, facts), feeds, destinations)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from apps.planning.verifier.reading import MILLION, Plan
@@ -24,6 +25,7 @@ def claims_broken(plan: Plan) -> Iterator[Violation]:
     yield from _usable(plan)
     yield from _wishes(plan)
     yield from _recipes(plan)
+    yield from _destinations(plan)
 
 
 def _left_over(plan: Plan) -> Iterator[Violation]:
@@ -98,4 +100,37 @@ def _recipes(plan: Plan) -> Iterator[Violation]:
                 row["water_ml"] - day["max_slurry_ml"],
                 f"{row['water_ml']} ml water for {row['digester']} on {row['on']} is more than "
                 f"its slurry limit of {day['max_slurry_ml']} ml.",
+            )
+
+
+def _destinations(plan: Plan) -> Iterator[Violation]:
+    """What is sent to a named place goes on its last day, and the place has room for it."""
+    places = {row["code"]: row for row in plan.document.get("destinations", [])}
+    sent: dict[tuple[str, str], int] = defaultdict(int)
+    for row in plan.document["left_over"]:
+        code, batch = row.get("destination_code"), plan.batches.get(row["lot"])
+        if code is None or batch is None:
+            continue
+        if code not in places:
+            yield Violation(
+                "destination", row["lot"], row["amount_g"], f"{row['lot']} goes to {code}, unknown."
+            )
+            continue
+        last = min(batch["collect_by_on"], batch["feed_by_on"], plan.days[-1])
+        if row["goes_on"] != max(last, plan.days[0]):
+            yield Violation(
+                "destination",
+                row["lot"],
+                row["amount_g"],
+                f"{row['lot']} goes to {code} on {row['goes_on']}, but its last day is {last}.",
+            )
+        sent[code, row["goes_on"]] += row["amount_g"]
+    for (code, on), amount_g in sorted(sent.items()):
+        limit = places[code]["capacity_g_per_day"]
+        if amount_g > limit:
+            yield Violation(
+                "destination_full",
+                f"{code} on {on}",
+                amount_g - limit,
+                f"{amount_g} g go to {code} on {on}, at most {limit} g.",
             )

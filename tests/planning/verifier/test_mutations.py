@@ -272,6 +272,19 @@ def recipe_drowns_the_tank(d: Document) -> None:
     d["recipes"][0]["water_ml"] = 5_601
 
 
+def destination_overrun(d: Document) -> None:
+    """M1's 500 g on its day."""
+    d["destinations"][0]["capacity_g_per_day"] = 499
+
+
+def destination_unknown(d: Document) -> None:
+    row(d, "left_over", lot="M1")["destination_code"] = "MOON"
+
+
+def destination_a_day_late(d: Document) -> None:
+    row(d, "left_over", lot="M1")["goes_on"] = DAY_1
+
+
 def half_grams(d: Document) -> None:
     row(d, "placements", batch="J2")["amount_g"] = 2_000.5
 
@@ -371,6 +384,9 @@ MUTATIONS: list[tuple[Callable[[Document], None], str]] = [
     (usable_overstated, "usable"),
     (citrus_called_peelings, "lot_material"),
     (recipe_drowns_the_tank, "recipe_water"),
+    (destination_overrun, "destination_full"),
+    (destination_unknown, "destination"),
+    (destination_a_day_late, "destination"),
     (half_grams, "amount"),
     (negative_amount, "amount"),
     (empty_placement, "amount"),
