@@ -78,6 +78,8 @@ class Model:
     """(digester, lot index, day, column)."""
     whole: dict[tuple[int, int, int], int]
     """(batch, digester, collect day) of an indivisible batch -> its yes/no column."""
+    home_columns: tuple[Ints, ...]
+    """Per digester its columns, and the shared ones (waiting sources, changes) it touches."""
 
 
 class _Rows:
@@ -152,6 +154,13 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
         [materials[b.material].slurry_ppm / PPM for b in problem.batches], dtype=float
     )
     divisible = np.array([b.divisible for b in problem.batches], dtype=bool)
+    capped = sorted({cap.group for d in problem.digesters for cap in d.share_caps})
+    in_group = {
+        group: np.array(
+            [group in materials[b.material].share_groups for b in problem.batches], dtype=bool
+        )
+        for group in capped
+    }
     # A started pickup may lie outside the listed pairs: it then has pair -1 - digester.
     z_d = np.where(z_pair >= 0, pair_d[z_pair] if len(pair_d) else 0, -1 - z_pair)
     usable = np.where(z_pair >= 0, pair_usable[z_pair] if len(pair_d) else 1.0, 1.0)
@@ -185,14 +194,13 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
 
     z_upper = np.minimum(eatable(), batch_kg[z_batch]) if count_z else _full(0, 0.0)
     if count_z:
-        most = _share_limits(problem, feed_cap, vs_cap)
-        for (h, group, basis), by_day in most.items():
-            in_group = np.array(
-                [group in materials[b.material].share_groups for b in problem.batches], dtype=bool
-            )
-            mine = np.flatnonzero((z_d == h) & in_group[z_batch])
+        by_home = np.argsort(z_d, kind="stable")
+        starts = np.searchsorted(z_d[by_home], np.arange(count_d + 1))
+        for (h, group, basis), by_day in _share_limits(problem, feed_cap, vs_cap).items():
+            mine = by_home[starts[h] : starts[h + 1]]
+            mine = mine[in_group[group][z_batch[mine]]]
             unit = vs[mine] if basis == "vs" else usable[mine]
-            with np.errstate(divide="ignore"):
+            with np.errstate(divide="ignore", invalid="ignore"):
                 limit = np.where(unit > 0, by_day[z_df[mine]] / unit, np.inf)
             z_upper[mine] = np.minimum(z_upper[mine], limit)
 
@@ -428,17 +436,20 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
 
     # 4. Shares.
     _put_shares(
-        rows, problem, z_d, z_df, usable, z_batch, stock_columns, upper, divisible, room_g
+        rows, problem, z_d, z_df, usable, z_batch, stock_columns, upper, divisible, room_g, in_group
     )
 
     # Wishes.
     z_vs_grams = vs
     least_vs = np.array([d.min_vs_g / KG for d in problem.digesters], dtype=float)
-    first = rows.open(least_vs.reshape(-1), _full(count_d, np.inf))
+    # A few grams more than the minimum, for what rounding takes off.
+    first = rows.open(
+        np.where(least_vs > 0, least_vs + room_g / KG, 0.0), _full(count_d, np.inf)
+    )
     rows.put(first + z_d, z_cols, z_vs_grams)
     rows.put(first + stock[:, 0], stock[:, 3], stock_vs)
     rows.put(first + np.arange(count_d), below_column, np.ones(count_d))
-    upper[below_column] = least_vs
+    upper[below_column] = least_vs + room_g / KG
     target = np.array([sum(d.target_vs_g) / KG for d in problem.digesters], dtype=float)
     first = rows.open(target.reshape(-1), _full(count_d, np.inf))
     rows.put(first + z_d, z_cols, z_vs_grams)
@@ -523,6 +534,30 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
         whole={
             tuple(part_list[p].tolist()): int(part_column[p]) for p in np.flatnonzero(part_whole)
         },
+        home_columns=_columns_by_home(
+            home, visit_list, dict(zip(overdue, overdue_column.tolist(), strict=True)), change_column
+        ),
+    )
+
+
+def _columns_by_home(
+    home: Ints, visit_list: Ints, overdue: dict[int, int], change_column: int
+) -> tuple[Ints, ...]:
+    count = int(home.max()) + 1 if len(home) else 0
+    order = np.argsort(home, kind="stable")
+    starts = np.searchsorted(home[order], np.arange(count + 1))
+    waiting: list[set[int]] = [set() for _ in range(count)]
+    for s, h in np.unique(visit_list[:, :2], axis=0).tolist():
+        if s in overdue:
+            waiting[h].add(overdue[s])
+    return tuple(
+        np.concatenate(
+            [
+                order[starts[h] : starts[h + 1]],
+                np.array([*sorted(waiting[h]), change_column], dtype=np.int64),
+            ]
+        )
+        for h in range(count)
     )
 
 
@@ -648,6 +683,7 @@ def _put_shares(
     upper: Floats,
     divisible: Bools,
     room_g: int,
+    in_group: dict[str, Bools],
 ) -> None:
     """Rows of limit 4: group's part of the day, own kitchen waste included."""
     materials = {m.code: m for m in problem.materials}
@@ -662,9 +698,8 @@ def _put_shares(
         mine = order[starts[h] : starts[h + 1]]
         for cap in digester.share_caps:
             share = cap.share_ppm / PPM
-            in_group = np.array([cap.group in m.share_groups for m in material_of], dtype=bool)
             weight = usable[mine] * (vs_of[z_batch[mine]] if cap.basis == "vs" else 1.0)
-            member = in_group[z_batch[mine]] if len(mine) else np.zeros(0, dtype=bool)
+            member = in_group[cap.group][z_batch[mine]] if len(mine) else np.zeros(0, dtype=bool)
             for day in range(problem.days):
                 own_all = own_group = 0
                 for own in digester.own_waste:

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
+from scipy import sparse
 
 from apps.planning.core.arrays import LEFT, Floats, Ints, Model
 from apps.planning.core.engine import solve_relaxation, solve_whole
@@ -53,27 +54,26 @@ def is_better(one: Floats, other: Floats) -> bool:
 
 
 def columns_of(model: Model, homes: Iterable[int]) -> Ints:
-    """All columns of these homes, and the columns that belong to no home."""
-    return np.flatnonzero((model.home < 0) | np.isin(model.home, list(homes)))
+    """All columns of these homes, and the shared ones that they touch."""
+    return np.unique(np.concatenate([model.home_columns[h] for h in homes]))
 
 
 def near_homes(model: Model) -> list[list[int]]:
     """For each home the others by how much supply they share, most first."""
-    count = len(model.problem.digesters)
     visits = model.visits
-    share = np.zeros((count, count)) if count <= 2500 else None
-    assert share is not None
-    open_visit = model.upper[visits.column] > 0
-    source, home = visits.source[open_visit], visits.digester[open_visit]
-    weight = visits.cap_kg[open_visit]
-    reach = np.zeros((len(model.problem.sources), count))
-    np.maximum.at(reach, (source, home), weight)
-    share = reach.T @ reach
-    np.fill_diagonal(share, -1.0)
-    return [
-        [int(other) for other in np.argsort(-share[h], kind="stable") if share[h, other] > 0]
-        for h in range(count)
-    ]
+    usable = model.upper[visits.column] > 0
+    reach = sparse.coo_matrix(
+        (visits.cap_kg[usable], (visits.source[usable], visits.digester[usable])),
+        shape=(len(model.problem.sources), len(model.problem.digesters)),
+    ).tocsr()
+    share = (reach.T @ reach).tocsr()
+    out = []
+    for h in range(share.shape[0]):
+        others = share.indices[share.indptr[h] : share.indptr[h + 1]]
+        weight = share.data[share.indptr[h] : share.indptr[h + 1]]
+        order = np.lexsort((others, -np.round(weight, 6)))
+        out.append([int(others[i]) for i in order if others[i] != h])
+    return out
 
 
 @dataclass(frozen=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
 from datetime import date
 
 from apps.planning.core.export import Document
@@ -95,7 +94,7 @@ def problem_of(document: Document) -> Problem:
     )
 
 
-def _digester(row: Mapping[str, Document], days: list[Document], starts_on: date) -> Digester:
+def _digester(row: Document, days: list[Document], starts_on: date) -> Digester:
     def day(text: str) -> int:
         return (date.fromisoformat(text) - starts_on).days
 

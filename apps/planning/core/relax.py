@@ -18,12 +18,11 @@ SLACK = 1e-9
 
 @dataclass(frozen=True)
 class Part:
-    """The program of the free `columns`; `wish_base[k]` is what the fixed ones add to wish k."""
+    """The program of the free `columns`; `costs[k]` their part of wish k."""
 
     program: Program
     columns: Ints
     costs: Floats
-    wish_base: Floats
 
 
 def take_part(model: Model, columns: Ints, x: Floats, activity: Floats) -> Part:
@@ -51,7 +50,7 @@ def take_part(model: Model, columns: Ints, x: Floats, activity: Floats) -> Part:
         upper=model.upper[columns],
         integral=model.integral[columns],
     )
-    return Part(program, columns, costs, model.costs @ x + model.offsets - costs @ here)
+    return Part(program, columns, costs)
 
 
 def whole_part(model: Model) -> Part:
@@ -65,7 +64,7 @@ def whole_part(model: Model) -> Part:
         upper=model.upper,
         integral=model.integral,
     )
-    return Part(program, np.arange(len(model.lower)), model.costs, model.offsets)
+    return Part(program, np.arange(len(model.lower)), model.costs)
 
 
 def aim(part: Part, weights: Floats, held: dict[int, float] | None = None) -> Program:

@@ -7,16 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from apps.planning.core.arrays import Floats, Model, build_model
+from apps.planning.core.arrays import Model, build_model
 from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import hash_problem, sort_problem
-from apps.planning.core.check_problem import Fault, ProblemError, check_problem
-from apps.planning.core.dive import dive
-from apps.planning.core.engine import ENGINE, solve_relaxation
+from apps.planning.core.check_problem import ProblemError, check_problem
+from apps.planning.core.construct import build_plan, start_plan
+from apps.planning.core.engine import ENGINE
 from apps.planning.core.improve import CARRY, EAT, PLACE, State, near_homes, sweep
 from apps.planning.core.measure import list_left_over, measure_wishes
 from apps.planning.core.problem import Problem
-from apps.planning.core.relax import FIRST_WISHES, aim, whole_part
 from apps.planning.core.result import WISHES, Provenance, Result, Wish
 from apps.planning.core.whole_grams import round_to_grams
 
@@ -51,9 +50,9 @@ def solve(
         raise ProblemError(faults)
     problem = sort_problem(problem)
     model = build_model(problem)
-    x = first_plan(model, seed=seed)
-    state = State.at(model, x)
+    state = start_plan(model, seed=seed)
     near = near_homes(model)
+    build_plan(state, near, seed=seed, is_over=clock.is_over)
     stopped_by = "iterations"
     for stage in (EAT, PLACE, CARRY):
         asleep: dict[tuple[int, ...], int] = {}
@@ -87,17 +86,6 @@ class _Clock:
 
     def is_over(self) -> bool:
         return self._end is not None and time.monotonic() >= self._end
-
-
-def first_plan(model: Model, *, seed: int = 0) -> Floats:
-    """A plan in columns that keeps all limits and pins."""
-    answer = solve_relaxation(aim(whole_part(model), FIRST_WISHES), seed=seed)
-    x = None if answer.x is None else dive(model, answer.x)
-    if x is None:
-        raise ProblemError(
-            [Fault("pins", "they cannot all be kept together.")], model.problem.pins
-        )
-    return x
 
 
 def _conclude(
