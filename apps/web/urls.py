@@ -19,6 +19,7 @@ from apps.web.views import (
     sheets,
     sign_in,
     sources,
+    stages,
     week,
 )
 
@@ -29,6 +30,7 @@ group_pages = [
     path("digesters/add/", digesters.add_digester, name="add-digester"),
     path("digesters/<slug:code>/", digesters.digester, name="digester"),
     path("digesters/<slug:code>/change/", digesters.change_digester, name="change-digester"),
+    path("digesters/<slug:code>/stage/", stages.stage, name="stage"),
     path("map/", addresses.neighbourhood, name="map"),
     path("places/<slug:code>/address/", addresses.open_one, name="open-address"),
     path("week/", week.week, name="week"),

@@ -18,11 +18,28 @@ WEEK_DAYS = 7
 
 
 @dataclass
+class Visit:
+    """One source to one digester on one day, with grams by the name of the material."""
+
+    source: Source
+    digester: Digester
+    from_min: int
+    till_min: int
+    distance_m: int
+    materials_g: dict[str, int] = field(default_factory=dict)
+
+    @property
+    def amount_g(self) -> int:
+        """All that is carried."""
+        return sum(self.materials_g.values())
+
+
+@dataclass
 class HomeDay:
     """One digester on one day: what is brought and what is fed."""
 
     on: date
-    brings: list[Assignment] = field(default_factory=list)
+    brings: list[Visit] = field(default_factory=list)
     feed: DailyFeed | None = None
 
     @property
@@ -36,7 +53,7 @@ class SourceDay:
     """One source on one day: who comes, and what nobody takes."""
 
     on: date
-    visits: list[Assignment] = field(default_factory=list)
+    visits: list[Visit] = field(default_factory=list)
     left_over: list[LeftOver] = field(default_factory=list)
 
     @property
@@ -80,6 +97,7 @@ def _fill(
     givers: dict[int, dict[date, SourceDay]],
 ) -> None:
     span = (dates[0], dates[-1])
+    visits: dict[tuple[date, int, int], Visit] = {}
     mine = Q(digester__household=member) | Q(source__contact=member)
     for each in (
         Assignment.objects.of(group)
@@ -87,11 +105,18 @@ def _fill(
         .select_related(
             "source__place", "digester__place", "digester__household", "stream__material"
         )
+        .order_by("on", "from_min", "source__code", "digester__code", "stream__code")
     ):
-        if each.digester_id in homes:
-            homes[each.digester_id][each.on].brings.append(each)
-        if each.source_id in givers:
-            givers[each.source_id][each.on].visits.append(each)
+        visit = visits.get((each.on, each.source_id, each.digester_id))
+        if visit is None:
+            visit = Visit(each.source, each.digester, each.from_min, each.till_min, each.distance_m)
+            visits[each.on, each.source_id, each.digester_id] = visit
+            if each.digester_id in homes:
+                homes[each.digester_id][each.on].brings.append(visit)
+            if each.source_id in givers:
+                givers[each.source_id][each.on].visits.append(visit)
+        name = each.stream.material.name
+        visit.materials_g[name] = visit.materials_g.get(name, 0) + each.amount_g
     for feed in DailyFeed.objects.of(group).filter(
         plan=plan, digester__household=member, on__range=span
     ):

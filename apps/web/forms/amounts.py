@@ -12,12 +12,11 @@ from apps.kernel.quantities import UnreadableAmount, in_thousands, parse_thousan
 from apps.web.templatetags.shown import say
 
 
-class ThousandthsField(forms.CharField):
+class ThousandthsField(forms.Field):
     """Text in `unit` to whole thousandths of it; 0 only where `least` is 0."""
 
     def __init__(self, *, unit: str, least: int = 1, **kwargs: Any) -> None:
         super().__init__(
-            max_length=40,
             widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "short"}),
             **kwargs,
         )
@@ -25,7 +24,7 @@ class ThousandthsField(forms.CharField):
 
     def to_python(self, value: Any) -> Any:
         """Whole thousandths, or None for an empty field."""
-        text = super().to_python(value)
+        text = str(value or "").strip()
         if not text:
             return None
         try:

@@ -24,6 +24,9 @@ register = template.Library()
 NARROW = "\u00a0"
 """Between a figure and its unit: they stay on one line."""
 
+LEAST_KG_G = 100
+"""Less than this is said in grams."""
+
 
 def _thousandths(amount: int | None, unit: str) -> str:
     """One decimal from one unit on, two below, as far as people weigh; no needless zeros."""
@@ -37,7 +40,9 @@ def _thousandths(amount: int | None, unit: str) -> str:
 
 @register.filter
 def kg(amount_g: int | None) -> str:
-    """Grams as kilograms: 12437 gives "12.4 kg"."""
+    """Grams as kilograms, 12437 gives "12.4 kg"; under a tenth of one, as grams."""
+    if amount_g is not None and 0 < abs(amount_g) < LEAST_KG_G:
+        return f"{number(amount_g)}{NARROW}g"
     return _thousandths(amount_g, "kg")
 
 

@@ -13,7 +13,8 @@ from django.utils.translation import gettext as _
 
 from apps.digesters.core.facts import QUANTITIES
 from apps.digesters.models import Digester, Reading
-from apps.digesters.operations.save_digester import save_digester
+from apps.digesters.operations.add_digester import add_digester as save_new_digester
+from apps.digesters.operations.change_digester import change_digester as save_changes
 from apps.people.access import roles
 from apps.people.models import Role
 from apps.planning.queries.digester_board import BoardRow, digester_board
@@ -96,8 +97,11 @@ def add_digester(request: PageRequest, group: str) -> HttpResponse:
         request,
         form,
         words,
-        lambda: save_digester(
-            here.group, **form.arguments(), now=datetime.now(UTC), recorded_by=here.member
+        lambda: save_new_digester(
+            here.group,
+            Digester(group=here.group, **form.arguments()),
+            now=datetime.now(UTC),
+            recorded_by=here.member,
         ),
     )
 
@@ -117,7 +121,8 @@ def change_digester(request: PageRequest, group: str, code: str) -> HttpResponse
     form = DigesterForm(
         request.POST if request.method == "POST" else None, group=here.group, initial=start
     )
-    form.fields["code"].disabled = True
+    for name in ("code", "stage", "stage_since_on"):
+        del form.fields[name]
     words = RecordPage(
         found.name,
         _("Save the digester"),
@@ -128,8 +133,8 @@ def change_digester(request: PageRequest, group: str, code: str) -> HttpResponse
         request,
         form,
         words,
-        lambda: save_digester(
-            here.group, **form.arguments(), now=datetime.now(UTC), recorded_by=here.member
+        lambda: save_changes(
+            found, form.arguments(), now=datetime.now(UTC), recorded_by=here.member
         ),
     )
 

@@ -18,7 +18,7 @@ from django.utils.translation import gettext as _
 
 from apps.kernel.errors import Refused
 from apps.people.access import PUBLIC, SIGNED_IN
-from apps.people.models import User
+from apps.people.models import Member, Role, User
 from apps.people.operations.accept_invitation import accept_invitation, find_invitation
 from apps.people.operations.ask_for_sign_in import ask_for_sign_in
 from apps.people.operations.use_sign_in_link import use_sign_in_link
@@ -27,6 +27,7 @@ from apps.web.forms.refusals import put_refusal
 from apps.web.page import PageRequest, page
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
+OWN_DAYS = frozenset({Role.HOUSEHOLDER, Role.SOURCE_CONTACT})
 NEXT = "after_sign_in"
 """Session key of the page somebody wanted before they were asked who they are."""
 
@@ -118,10 +119,14 @@ def _mail(user: User, token: str) -> None:
 
 
 def _first_page(user: User) -> str:
-    groups = list(user.members.filter(left_at=None).values_list("group__code", flat=True)[:2])
-    if len(groups) == 1:
-        return reverse("group-home", kwargs={"group": groups[0]})
-    return reverse("front")
+    """The only group's page; for whoever only brings or gives, their own days at once."""
+    members = list(Member.unscoped.filter(user=user, left_at=None).select_related("group")[:2])
+    if len(members) != 1:
+        return reverse("front")
+    member = members[0]
+    held = set(member.member_roles.values_list("role", flat=True))
+    name = "my-week" if held and held <= {*OWN_DAYS} else "group-home"
+    return reverse(name, kwargs={"group": member.group.code})
 
 
 def _private(response: HttpResponse) -> HttpResponse:
