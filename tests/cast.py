@@ -24,6 +24,7 @@ from apps.ledger.operations.open_account import OWN_KITCHENS, shared_account
 from apps.ledger.operations.post import post_history
 from apps.people.models import Member, Role, User
 from apps.people.operations.add_member import add_member
+from apps.people.operations.create_group import create_group
 from apps.places.models import Place
 from apps.places.operations.save_place import Window, save_place
 from apps.supply.models import Destination, Source, SourceKind, Stream
@@ -161,7 +162,7 @@ def make_cast(now: datetime = NOW, *, history_days: int = 28) -> Cast:
             kept_days=kept_days,
         )
 
-    hill = found_group(
+    hill = create_group(
         _user("zita"), code="hill", name="Hill quarter", time_zone=ZONE, language="en", now=now
     )
     return Cast(

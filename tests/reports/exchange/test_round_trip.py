@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from apps.feedstock.operations.adopt_published_materials import adopt_published_materials
 from apps.groups.models import Fact
 from apps.places.operations.set_absence import set_absence
 from apps.reports.exchange.apply_import import apply_import
@@ -50,6 +51,7 @@ def test_importing_an_export_changes_nothing(busy_cast: Cast, sheet: str, form: 
 def test_a_group_can_move_to_another(busy_cast: Cast) -> None:
     """Everything comes out of the workbook again, but what was set aside at a source."""
     data = export_sheet(busy_cast.group, WORKBOOK, "xlsx")
+    adopt_published_materials(busy_cast.other_group)
     apply_import(busy_cast.other_group, WORKBOOK, data, now=busy_cast.now)
     for name in SHEETS:
         old = set(export_sheet(busy_cast.group, name, "csv").splitlines())
