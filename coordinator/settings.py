@@ -151,9 +151,27 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 WORK_CONSUMERS: dict[str, str] = {
     "nightly_plan": "apps.planning.work.make_nightly_plan",
     "plan_again": "apps.planning.work.make_plan_again",
+    "send_notice": "apps.notices.operations.send_notice.send_notice",
+    "tell_changes": "apps.notices.operations.tell_day_ahead.tell_changes",
+    "tell_concern": "apps.notices.operations.tell_coordinators.tell_concern",
+    "tell_concern_closed": "apps.notices.operations.tell_coordinators.tell_concern_closed",
+    "tell_day_ahead": "apps.notices.operations.tell_day_ahead.tell_day_ahead",
+    "tell_overfed": "apps.notices.operations.tell_coordinators.tell_overfed",
+    "tell_pickup_open": "apps.notices.operations.tell_coordinators.tell_pickup_open",
 }
-WORK_AFTER_FACT: dict[str, list[str]] = {"digester_soured": ["plan_again"]}
-DAILY_WORK: dict[str, str] = {"nightly_plan": "18:00"}
+WORK_AFTER_FACT: dict[str, list[str]] = {
+    "absence_set": ["plan_again"],
+    "concern_closed": ["tell_concern_closed", "plan_again"],
+    "concern_raised": ["tell_concern"],
+    "digester_soured": ["plan_again"],
+    "gas_smelled": ["plan_again"],
+    "overfed": ["tell_overfed", "plan_again"],
+    "pickup_declined": ["tell_pickup_open"],
+    "pickup_failed": ["tell_pickup_open"],
+    "pickup_withdrawn": ["tell_changes"],
+    "plan_announced": ["tell_changes"],
+}
+DAILY_WORK: dict[str, str] = {"nightly_plan": "18:00", "tell_day_ahead": "19:00"}
 # What carries out a plan: who knows which pickups have begun, and what must be done in the
 # transaction that announces a plan. Dotted names again; see `apps/planning/queries/started.py`.
 STARTED_PICKUPS = "apps.pickups.queries.under_way.started_placements"

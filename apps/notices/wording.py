@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
-from django.conf import settings
 from django.template.loader import render_to_string
-from django.urls import reverse
 
-from apps.digesters.models import Digester
+from apps.digesters.core.concerns import GAS_SMELL_STEPS
+from apps.digesters.models import Concern, ConcernKind, Digester
+from apps.notices.addresses import day_address
 from apps.notices.models import Notice
 from apps.notices.queries.day_ahead import digester_day, source_day
+from apps.pickups.models import Pickup
 from apps.pickups.operations.make_day_link import make_day_link
+from apps.places.operations.open_address import open_address
 from apps.supply.models import Source
 
 
@@ -27,40 +29,91 @@ class Words:
 
 
 def word_notice(notice: Notice, *, now: datetime) -> Words:
-    """In the language that is active now."""
+    """In the language that is active now. A link, and the opening of an address, are written
+    down here and nowhere else."""
     context = {"notice": notice, "group": notice.group, **_CONTEXTS[notice.kind](notice, now)}
     subject, _, text = (
         render_to_string(f"notices/{notice.kind}.txt", context).strip().partition("\n")
     )
-    return Words(subject.strip(), text.strip() + "\n")
+    lines = [line.rstrip() for line in text.strip().splitlines()]
+    return Words(subject.strip(), "\n".join(_single_gaps(lines)) + "\n")
+
+
+def _single_gaps(lines: list[str]) -> list[str]:
+    """Template tags leave empty lines behind; one at a time is enough."""
+    return [line for at, line in enumerate(lines) if line or (at and lines[at - 1])]
 
 
 def _digester_day(notice: Notice, now: datetime) -> dict[str, Any]:
     digester = Digester.objects.of(notice.group).get(uuid=notice.payload["digester"])
     on = date.fromisoformat(notice.payload["on"])
     token = make_day_link(notice.member, on, now=now, digester=digester)
-    return {"on": on, "day": digester_day(digester, on), "link": _address("day", token)}
+    return {
+        "on": on,
+        "day": digester_day(digester, on),
+        "link": day_address(token),
+        "is_change": notice.version > 1,
+    }
 
 
 def _source_day(notice: Notice, now: datetime) -> dict[str, Any]:
     source = Source.objects.of(notice.group).get(uuid=notice.payload["source"])
     on = date.fromisoformat(notice.payload["on"])
     token = make_day_link(notice.member, on, now=now, source=source)
-    return {"on": on, "day": source_day(source, on), "link": _address("day", token)}
+    return {
+        "on": on,
+        "day": source_day(source, on),
+        "link": day_address(token),
+        "is_change": notice.version > 1,
+    }
 
 
-def _plain(notice: Notice, now: datetime) -> dict[str, Any]:
-    return dict(notice.payload)
+def _pickup_open(notice: Notice, now: datetime) -> dict[str, Any]:
+    pickup = (
+        Pickup.objects.of(notice.group)
+        .select_related("source", "digester")
+        .get(uuid=notice.payload["pickup"])
+    )
+    return {"pickup": pickup, "reason": notice.payload.get("reason", "")}
 
 
-def _address(name: str, token: str) -> str:
-    return settings.SITE_ADDRESS + reverse(name, args=[token])
+def _concern(notice: Notice, now: datetime) -> dict[str, Any]:
+    concern = (
+        Concern.objects.of(notice.group)
+        .select_related("place__group")
+        .get(uuid=notice.payload["concern"])
+    )
+    address = ""
+    if concern.kind == ConcernKind.GAS_SMELL and notice.kind == "concern_raised":
+        address = open_address(
+            concern.place, by=notice.member, reason="a smell of gas was reported", now=now
+        )
+    return {
+        "concern": concern,
+        "address": address,
+        "is_gas": concern.kind == ConcernKind.GAS_SMELL,
+        "steps": GAS_SMELL_STEPS,
+    }
+
+
+def _overfed(notice: Notice, now: datetime) -> dict[str, Any]:
+    digester = Digester.objects.of(notice.group).get(uuid=notice.payload["digester"])
+    given, most = notice.payload["given"], notice.payload["most"]
+    quantity = max(given, key=lambda each: given[each] / max(most[each], 1))
+    return {
+        "digester": digester,
+        "on": date.fromisoformat(notice.payload["on"]),
+        "quantity": quantity,
+        "given": f"{given[quantity] / 1000:g}",
+        "most": f"{most[quantity] / 1000:g}",
+    }
 
 
 _CONTEXTS: dict[str, Callable[[Notice, datetime], dict[str, Any]]] = {
     "digester_day": _digester_day,
     "source_day": _source_day,
-    "pickup_changed": _plain,
-    "concern_raised": _plain,
-    "concern_closed": _plain,
+    "pickup_open": _pickup_open,
+    "concern_raised": _concern,
+    "concern_closed": _concern,
+    "overfed": _overfed,
 }
