@@ -347,6 +347,14 @@ def best_wishes(problem: Problem) -> Mapping[str, float]:
     return {name: value for (name, _), value in zip(WISHES, values, strict=True)}
 
 
+def can_be_kept(problem: Problem) -> bool:
+    """Whether any plan keeps all limits and pins."""
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    status = solver.solve(WholeModel(problem).model)
+    return status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+
+
 def tiny_problem(seed: int, *, divisible: float = 1.0, days: int = 2) -> Problem:
     """A few batches and homes in which every rule may bite; coefficients in round figures."""
     rng = random.Random(seed)

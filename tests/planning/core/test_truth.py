@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import itertools
+import random
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 
 import pytest
 
+from apps.planning.core.check_problem import ProblemError
 from apps.planning.core.export import plan_document
-from apps.planning.core.problem import Placement, Problem
+from apps.planning.core.problem import Pin, Placement, Problem
 from apps.planning.core.result import WISHES, Feed, Result
 from apps.planning.core.solve import solve
 from apps.planning.verifier import verify
 from tests.planning.small_plan import result_of
-from tests.planning.whole_model import best_wishes, tiny_problem
+from tests.planning.whole_model import best_wishes, can_be_kept, tiny_problem
 
 TOLERANCE = {
     "below_minimum_vs_g": 1.0,
@@ -100,6 +102,47 @@ def test_no_bound_is_above_the_truth(seed: int) -> None:
         assert wish.bound <= best[wish.name] * (1 + 1e-6) + 1e-6, wish.name
         if wish.value > best[wish.name] * (1 + 1e-9) + 1e-9:
             break
+
+
+def with_a_pin(seed: int) -> Problem | None:
+    """A tiny problem with one pin at random, which may or may not be possible to keep."""
+    rng = random.Random(seed)
+    problem = tiny_problem(seed, divisible=0.7)
+    pairs = {(pair.source, pair.digester) for pair in problem.pairs}
+    ways = [
+        (batch, digester.code)
+        for batch in problem.batches
+        for digester in problem.digesters
+        if (batch.source, digester.code) in pairs
+    ]
+    if not ways:
+        return None
+    batch, digester = rng.choice(ways)
+    amount_g = rng.choice([None, None, 500, batch.amount_g])
+    return replace(problem, pins=(Pin(batch.code, digester, batch.ready_day, amount_g),))
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_pins_that_can_be_kept_are_kept(seed: int) -> None:
+    """CP-SAT says whether any plan keeps the pin."""
+    problem = with_a_pin(seed)
+    if problem is None:
+        pytest.skip("nobody is in reach of anybody")
+    if not can_be_kept(problem):
+        with pytest.raises(ProblemError) as refused:
+            solve(problem)
+        assert refused.value.faults or refused.value.pins_to_lift
+        return
+    assert verify(plan_document(problem, solve(problem))) == []
+
+
+def test_a_pin_that_needs_company_is_kept() -> None:
+    """500 g of citrus may be fed on day 1 only beside what was collected the day before and
+    kept for it: CP-SAT has 226 g of that batch fed on day 0 and 274 g on day 1."""
+    problem = tiny_problem(45, divisible=0.7)
+    problem = replace(problem, pins=(Pin("B1", "D1", 1, 500),))
+    assert can_be_kept(problem)
+    assert verify(plan_document(problem, solve(problem))) == []
 
 
 def test_every_wish_has_its_tolerance() -> None:
