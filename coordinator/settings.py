@@ -161,7 +161,7 @@ WORK_CONSUMERS: dict[str, str] = {
 }
 WORK_AFTER_FACT: dict[str, list[str]] = {
     "absence_set": ["plan_again"],
-    "concern_closed": ["tell_concern_closed", "plan_again"],
+    "concern_closed": ["tell_concern_closed"],
     "concern_raised": ["tell_concern"],
     "digester_soured": ["plan_again"],
     "gas_smelled": ["plan_again"],
