@@ -20,28 +20,23 @@ class Repair:
         self.touched: set[str] = set()
         self.loose: set[str] = set()
         """Batches of which something was set free."""
+        self._before = before.homes
         placements, feeds = before.placements(), before.feeds()
         self.standing = Standing(index, placements, feeds)
 
     def force(self, change: Change) -> tuple[Passed, ...]:
         """Makes the change, whatever it passes; tells which limits that would be."""
-        known = {
-            (each.rule, each.digester, each.day, each.what)
-            for home in self.standing.homes.values()
-            for each in home.passed()
-            if home.digester not in change.digesters
-        }
         self.touched |= {digester.code for digester in change.digesters}
         passed = self._drop_forbidden()
         for batch in change.batches:
             self._shrink(batch)
         for pin in change.pins:
             passed += self._keep_pin(pin)
+        changed = {digester.code for digester in change.digesters}
         for code in sorted(self.touched):
+            known = set() if code in changed else set(map(_place_of, self._before[code].passed()))
             passed += [
-                each
-                for each in self.standing.homes[code].passed()
-                if (each.rule, each.digester, each.day, each.what) not in known
+                each for each in self.standing.homes[code].passed() if _place_of(each) not in known
             ]
         return tuple(passed)
 
