@@ -67,9 +67,11 @@ class Ladder:
         self._columns = np.arange(len(program.lower), dtype=np.int32)
 
     def minimise(self, cost: Floats) -> Answer:
-        """The optimum for `cost`; rows added so far have the last duals."""
+        """The optimum for `cost`."""
         self._highs.changeColsCost(len(self._columns), self._columns, cost)
         self._highs.run()
+        # The next rung's start is feasible, so the primal simplex is the short way.
+        self._highs.setOptionValue("simplex_strategy", 4)
         return _read(self._highs, relaxed=True)
 
     def hold(self, cost: Floats, most: float) -> None:

@@ -6,6 +6,7 @@ and steadiness. A step is taken only if the plan gets better in the strict order
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 
@@ -91,7 +92,7 @@ class Stage:
     nodes: int
 
 
-EAT = Stage(np.array([1e3, 3e2, 1e2, 1.0, 1e-2, 0, 0, 0]), 0, 3, 5e-3, 5e-4, 12)
+EAT = Stage(np.array([1e3, 3e2, 1e2, 1.0, 1e-2, 1e-5, 0, 0]), 0, 3, 5e-3, 5e-4, 12)
 PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 0, 0, 0]), 4, 3, 5e-2, 1e-3, 12)
 CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 2, 2e-1, 5e-3, 3)
 
@@ -175,6 +176,7 @@ def sweep(
     near: list[list[int]],
     stage: Stage,
     asleep: dict[tuple[int, ...], int],
+    turn: int,
     *,
     seed: int = 0,
     is_over: Callable[[], bool] = lambda: False,
@@ -182,18 +184,22 @@ def sweep(
 ) -> int:
     """Re-plans every home once, in groups, the worst off first; returns how often it helped.
 
+    Groups are drawn among neighbours by `seed` and `turn`, so that each turn sees others; they
+    grow by one home every third turn.
+
     `asleep` remembers at which step a group was last tried; it is tried again only when one of
     its homes has changed since."""
     helped = 0
     loss = loss_by_home(state, stage)
+    draw = random.Random(f"{seed}/{turn}/{stage.hold}")
+    size = stage.size + turn // 3
     taken: set[int] = set()
     for h in np.argsort(-loss, kind="stable").tolist():
         if is_over():
             break
         if h in taken or loss[h] <= stage.close / 10:
             continue
-        others = [g for g in near[h] if g not in taken] + [g for g in near[h] if g in taken]
-        group = sorted([h, *others[: stage.size - 1]])
+        group = sorted([h, *_draw_others(draw, near[h], taken, turn, size - 1)])
         taken.update(group)
         key = (stage.hold, *group)
         if key in asleep and all(state.changed.get(g, -1) <= asleep[key] for g in group):
@@ -204,3 +210,14 @@ def sweep(
                 state.changed[g] = state.steps
         asleep[key] = state.steps
     return helped
+
+
+def _draw_others(
+    draw: random.Random, near: list[int], taken: set[int], turn: int, count: int
+) -> list[int]:
+    """Neighbours to go with a home: the nearest on the first turn, then drawn, near ones
+    rather; those already re-planned in this turn only when no others are left."""
+    fresh = [g for g in near if g not in taken]
+    if turn > 0:
+        fresh.sort(key=lambda g: draw.random() * (2 + near.index(g)))
+    return (fresh + [g for g in near if g in taken])[:count]

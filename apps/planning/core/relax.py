@@ -123,8 +123,6 @@ def relaxed(program: Program) -> Program:
     )
 
 
-FIRST_WISHES = np.array([1e3, 3e2, 1e2, 1.0, 1e-3, 0.0, 0.0, 0.0])
+FIRST_WISHES = np.array([1e3, 3e2, 1e2, 1.0, 1e-3, 1e-5, 0.0, 0.0])
 """Search weights of the wishes that decide who eats; plans are compared in strict order."""
 assert len(FIRST_WISHES) == len(WISHES)
-SECOND_WISHES = np.array([0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 1e-2, 1e-4])
-"""Search weights of carrying, steadiness and fairness, with the first wishes held."""

@@ -20,6 +20,10 @@ from apps.planning.core.result import WISHES, Provenance, Result, Wish
 from apps.planning.core.whole_grams import round_to_grams
 
 
+IDLE_TURNS = 3
+"""Turns over all homes without any gain after which a stage ends."""
+
+
 @dataclass(frozen=True)
 class Limits:
     """When to stop. Sweeps and gap repeat exactly; seconds are for previews only.
@@ -56,19 +60,23 @@ def solve(
     stopped_by = "iterations"
     for stage in (EAT, PLACE, CARRY):
         asleep: dict[tuple[int, ...], int] = {}
-        for _ in range(limits.sweeps):
+        idle = 0
+        for turn in range(limits.sweeps):
             if clock.is_over():
                 stopped_by = "clock"
                 break
-            if not sweep(
+            helped = sweep(
                 state,
                 near,
                 stage,
                 asleep,
+                turn,
                 seed=seed,
                 is_over=clock.is_over,
                 seconds_left=clock.left,
-            ):
+            )
+            idle = 0 if helped else idle + 1
+            if idle >= IDLE_TURNS:
                 break
     return _conclude(
         model, state, seed=seed, stopped_by=stopped_by, with_bounds=limits.bounds

@@ -12,6 +12,7 @@ from apps.digesters.models import Digester
 from apps.feedstock.models import Figure
 from apps.ledger.operations.record_collection import record_collection
 from apps.places.models import OpeningHours
+from apps.planning.core.canonical import hash_problem
 from apps.planning.core.check_problem import check_problem
 from apps.planning.core.problem import Batch, Problem
 from apps.planning.core.problem import Digester as CoreDigester
@@ -194,3 +195,12 @@ def test_a_thousand_digesters_cost_as_many_queries_as_ten(cast: Cast) -> None:
     few = queries()
     add_digesters(cast, 990, "many")
     assert queries() == few
+
+
+CAST_PROBLEM = "0"
+"""Fingerprint of the cast's problem. The suite runs on SQLite and on PostgreSQL: both must make
+the very same problem. When the cast, a limit or a published figure changes, so does this."""
+
+
+def test_both_databases_make_the_same_problem(cast: Cast) -> None:
+    assert hash_problem(problem(cast)) == CAST_PROBLEM
