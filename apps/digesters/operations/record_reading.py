@@ -12,7 +12,7 @@ from apps.digesters.models import Digester, Reading, ReadingKind
 from apps.digesters.queries.records import group_rules
 from apps.groups.operations.record_fact import record_fact
 from apps.kernel.days import local_date
-from apps.kernel.errors import Conflict, Refused
+from apps.kernel.errors import Conflict, NeedsConfirmation, Refused
 from apps.people.models import Member
 
 CLOCK_SLACK = timedelta(minutes=5)
@@ -36,6 +36,12 @@ class UnbelievableReading(Refused):
     """A value that cannot have been read."""
 
     code = "unbelievable_reading"
+
+
+class DrumAboveStop(NeedsConfirmation, UnbelievableReading):
+    """The drum cannot rise above its stop; confirmed, it is written down as at its stop."""
+
+    code = "drum_above_stop"
 
 
 class ReadingKeyUsed(Conflict):
@@ -62,9 +68,13 @@ def record_reading(
     now: datetime,
     client_key: str,
     recorded_by: Member | None = None,
+    is_confirmed: bool = False,
 ) -> Recorded:
     """Add one reading, once per `client_key`. A sour one stops feeding from that moment: the
-    limits read it, and a fact asks for a new plan."""
+    limits read it, and a fact asks for a new plan. A drum above its stop is asked again
+    (`DrumAboveStop`); `is_confirmed`, it stands at its stop."""
+    if kind == ReadingKind.DRUM_HEIGHT and digester.drum_stop_mm and is_confirmed:
+        value = min(value, digester.drum_stop_mm)
     _check(digester, kind, value, taken_at, now)
     earlier = _earlier(digester, kind, value, client_key)
     if earlier is not None:
@@ -126,8 +136,17 @@ def _check(
     digester: Digester, kind: ReadingKind, value: int, taken_at: datetime, now: datetime
 ) -> None:
     least, most = BELIEVABLE[kind]
-    if kind == ReadingKind.DRUM_HEIGHT and digester.drum_stop_mm:
-        most = digester.drum_stop_mm
+    stop_mm = digester.drum_stop_mm
+    if kind == ReadingKind.DRUM_HEIGHT and stop_mm and stop_mm < value <= most:
+        raise DrumAboveStop(
+            _(
+                "%(value)s mm is above the stop at %(stop)s mm: gas escapes there, keep flames "
+                "away. Measure again from the empty mark; or write it down as at its stop."
+            )
+            % {"value": value, "stop": stop_mm},
+            field="value",
+            figures={"given": value, "stop": stop_mm},
+        )
     if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
         raise UnbelievableReading(
             _("%(value)s cannot be a %(kind)s here: %(least)s to %(most)s. Look again.")
