@@ -12,6 +12,9 @@ from apps.planning.core.tables import thousandths
 
 WIDTH = 100
 
+LEAST_LAST_WIDTH = 30
+"""Columns that the last cell of a row may use, however wide the others are."""
+
 Times = Mapping[tuple[str, str, str], str]
 """When a pickup may begin, by source, digester and ISO date, e.g. "08:00-10:00"."""
 
@@ -76,11 +79,12 @@ def _digesters(document: Document) -> list[str]:
         of = days[digester["code"]]
         most = max(row["max_feed_g"] for row in of)
         most_vs = max(row["max_vs_g"] for row in of)
-        lines += [
-            f"{digester['name']} ({digester['code']})",
-            f"  feed range: at least {_kg(digester['min_vs_g'])} kg volatile solids brought in "
-            f"the week; at most {_kg(most)} kg, {_kg(most_vs)} kg volatile solids a day",
-        ]
+        lines.append(f"{digester['name']} ({digester['code']})")
+        lines += _wrapped(
+            f"feed range: at least {_kg(digester['min_vs_g'])} kg volatile solids brought in the "
+            f"week; at most {_kg(most)} kg a day, or {_kg(most_vs)} kg volatile solids",
+            "  ",
+        )
         rules = Counter(row["binding_rule"] for row in of)
         for rule, count in rules.most_common():
             where = "" if len(rules) == 1 else f" ({count} of {len(of)} days)"
@@ -178,8 +182,11 @@ def _wrapped(text: str, indent: str) -> list[str]:
 
 
 def _table(rows: Sequence[Sequence[str]]) -> Iterable[str]:
-    """Columns as wide as their widest cell, the last one as it is."""
+    """Columns as wide as their widest cell; the last one is wrapped to the terminal."""
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]) - 1)]
+    used = 2 + sum(width + 2 for width in widths)
     for row in rows:
-        cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
-        yield "  " + "  ".join([*cells, row[-1]]).rstrip()
+        cells = "".join(cell.ljust(width) + "  " for cell, width in zip(row, widths, strict=False))
+        first, *more = wrap(row[-1], max(LEAST_LAST_WIDTH, WIDTH - used)) or [""]
+        yield f"  {cells}{first}".rstrip()
+        yield from (" " * used + "  " + line for line in more)
