@@ -130,9 +130,11 @@ def _first_page(user: User) -> str:
 
 
 def _private(response: HttpResponse) -> HttpResponse:
-    """A secret stands in the address: no cache, no referrer, no search engine."""
+    """A secret stands in the address: it is not kept, and no request made from the page tells it.
+    (Under "no-referrer" the browser would not say where the button's POST comes from, and it
+    would be refused as forged.)"""
     response["Cache-Control"] = "no-store, private"
-    response["Referrer-Policy"] = "no-referrer"
+    response["Referrer-Policy"] = "strict-origin"
     return response
 
 
