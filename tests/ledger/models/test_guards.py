@@ -40,7 +40,7 @@ def test_no_delete_by_hand(cast: Cast) -> None:
 
 
 @pytest.mark.skipif("connection.vendor != 'postgresql'", reason="SQLite has no TRUNCATE")
-def test_no_truncate(cast: Cast) -> None:
+def test_no_truncate(db: None) -> None:
     with (
         pytest.raises(IntegrityError, match=REFUSAL),
         transaction.atomic(),
