@@ -1,15 +1,20 @@
 """How good any plan could be: a valid bound for each wish, given the wishes before it.
 
-Wish k's bound is the least value that the relaxation allows to plans that are at least as
-good as this one in every wish before k. No plan that keeps the order of wishes can beat it.
+Wish k's bound is the least value that is left to plans at least as good as this one in every
+wish before k. First from the relaxation; then, if asked, from prices: with the relaxation's
+duals as prices of what homes share (batches, a source's visits, held wishes), every group of
+homes is solved whole against those prices. By Lagrangian duality the sum is valid for any
+prices (M. L. Fisher, Management Science 27 (1981) 1-18, from memory), and it sees the whole
+numbers that the relaxation does not.
 """
 
 from __future__ import annotations
 
 import numpy as np
+from scipy import sparse
 
-from apps.planning.core.arrays import WISH_UNITS, Floats, build_model
-from apps.planning.core.engine import Ladder
+from apps.planning.core.arrays import WISH_UNITS, Floats, Model, build_model
+from apps.planning.core.engine import Ladder, Program, solve_whole
 from apps.planning.core.problem import Problem
 from apps.planning.core.relax import whole_part
 
@@ -17,20 +22,111 @@ FLOAT_ROOM = 1e-6
 """Relative room for float noise, always on the safe side."""
 
 
-def bound_wishes(problem: Problem, values: Floats, *, seed: int = 0) -> Floats:
-    """Bounds in the wishes' own units for a plan with these `values`."""
+def bound_wishes(
+    problem: Problem,
+    values: Floats,
+    *,
+    seed: int = 0,
+    groups: list[list[int]] | None = None,
+    nodes: int = 50,
+) -> Floats:
+    """Bounds in the wishes' own units for a plan of a canonical problem with these `values`.
+
+    `groups`: homes solved whole together against prices, for a tighter bound that takes
+    longer."""
     bounds = np.zeros(len(values))
     model = build_model(problem, room_g=0)
     ladder = Ladder(whole_part(model).program, seed=seed)
+    held: list[tuple[Floats, float]] = []
     for k, value in enumerate(values):
         cost = model.costs[k]
-        if value > 0 and np.any(cost):
+        if not np.any(cost):
+            continue
+        if value > 0:
             answer = ladder.minimise(cost)
             if answer.proved:
-                best = answer.value + model.offsets[k]
+                best = answer.value
+                if groups is not None and answer.row_duals is not None:
+                    best = max(
+                        best,
+                        price_bound(model, cost, held, answer.row_duals, groups, nodes, seed),
+                    )
+                best += model.offsets[k]
                 best -= FLOAT_ROOM * (1.0 + abs(best))
                 bounds[k] = max(0.0, best * WISH_UNITS[k])
-        if np.any(cost):
-            room = value / WISH_UNITS[k]
-            ladder.hold(cost, room + FLOAT_ROOM * (1.0 + room) - model.offsets[k])
+        room = value / WISH_UNITS[k]
+        most = room + FLOAT_ROOM * (1.0 + room) - model.offsets[k]
+        ladder.hold(cost, most)
+        held.append((cost, most))
     return np.minimum(bounds, values)
+
+
+def price_bound(
+    model: Model,
+    cost: Floats,
+    held: list[tuple[Floats, float]],
+    duals: Floats,
+    groups: list[list[int]],
+    nodes: int,
+    seed: int,
+) -> float:
+    """A lower bound of cost @ x over the model and the `held` rows, from prices `duals`
+    (one a row, held rows last) on all rows that more than one group touches."""
+    matrix = model.matrix
+    if held:
+        matrix = sparse.vstack(
+            [matrix, sparse.csr_matrix(np.array([row for row, _ in held]))], format="csc"
+        )
+    row_lower = np.concatenate([model.row_lower, np.full(len(held), -np.inf)])
+    row_upper = np.concatenate([model.row_upper, np.array([most for _, most in held])])
+    group_of = np.full(len(model.problem.digesters), -1, dtype=np.int64)
+    for number, group in enumerate(groups):
+        group_of[group] = number
+    owner = np.where(model.home >= 0, group_of[model.home], len(groups))
+    entries = matrix.tocoo()
+    first = np.full(matrix.shape[0], np.iinfo(np.int64).max)
+    last = np.full(matrix.shape[0], -1)
+    np.minimum.at(first, entries.row, owner[entries.col])
+    np.maximum.at(last, entries.row, owner[entries.col])
+    shared = (first != last) | (first == len(groups))
+    price = np.where(shared, duals, 0.0)
+    price = np.where(np.isinf(row_lower), np.minimum(price, 0.0), price)
+    price = np.where(np.isinf(row_upper), np.maximum(price, 0.0), price)
+    endless = np.isinf(model.upper) & (owner == len(groups))
+    reduced = cost - matrix.T @ price
+    if np.any(reduced[endless] < 0):
+        return -np.inf
+    with np.errstate(invalid="ignore"):
+        at_side = np.where(price > 0, row_lower, row_upper)
+        total = float(np.sum(np.where(price != 0, price * at_side, 0.0)))
+    alone = owner == len(groups)
+    total += float(
+        np.sum(
+            np.where(
+                reduced[alone] >= 0,
+                reduced[alone] * model.lower[alone],
+                reduced[alone] * np.where(endless[alone], 0.0, model.upper[alone]),
+            )
+        )
+    )
+    by_row = matrix.tocsr()
+    for number in range(len(groups)):
+        columns = np.flatnonzero(owner == number)
+        rows = np.flatnonzero(~shared & (first == number))
+        part = by_row[rows][:, columns].tocsc()
+        answer = solve_whole(
+            Program(
+                cost=reduced[columns],
+                matrix=part,
+                row_lower=row_lower[rows],
+                row_upper=row_upper[rows],
+                lower=model.lower[columns],
+                upper=model.upper[columns],
+                integral=model.integral[columns],
+            ),
+            seed=seed,
+            gap=1e-4,
+            nodes=nodes,
+        )
+        total += answer.bound
+    return total

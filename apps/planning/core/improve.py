@@ -178,6 +178,7 @@ def sweep(
     asleep: dict[tuple[int, ...], int],
     turn: int,
     *,
+    around: set[int] | None = None,
     seed: int = 0,
     is_over: Callable[[], bool] = lambda: False,
     seconds_left: Callable[[], float | None] = lambda: None,
@@ -185,7 +186,7 @@ def sweep(
     """Re-plans every home once, in groups, the worst off first; returns how often it helped.
 
     Groups are drawn among neighbours by `seed` and `turn`, so that each turn sees others; they
-    grow by one home every third turn.
+    grow by one home every third turn. `around`: only groups drawn for these homes.
 
     `asleep` remembers at which step a group was last tried; it is tried again only when one of
     its homes has changed since."""
@@ -197,6 +198,8 @@ def sweep(
     for h in np.argsort(-loss, kind="stable").tolist():
         if is_over():
             break
+        if around is not None and h not in around:
+            continue
         if h in taken or loss[h] <= stage.close / 10:
             continue
         group = sorted([h, *_draw_others(draw, near[h], taken, turn, size - 1)])

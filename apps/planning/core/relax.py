@@ -25,9 +25,11 @@ class Part:
     costs: Floats
 
 
-def take_part(model: Model, columns: Ints, x: Floats, activity: Floats) -> Part:
+def take_part(
+    model: Model, columns: Ints, x: Floats, activity: Floats, *, keep_start: bool = True
+) -> Part:
     """The program in which only `columns` move and all others stay at `x`
-    (`activity` = matrix @ x)."""
+    (`activity` = matrix @ x). `keep_start`: `x` keeps all rows and must stay possible."""
     block = model.matrix[:, columns]
     rows = np.unique(block.indices)
     local = sparse.csc_matrix(
@@ -38,8 +40,11 @@ def take_part(model: Model, columns: Ints, x: Floats, activity: Floats) -> Part:
     others = activity[rows] - local @ here
     inside = local @ here
     # What is there now stays possible, whatever the last digit says.
-    row_lower = np.minimum(model.row_lower[rows] - others, inside + SLACK)
-    row_upper = np.maximum(model.row_upper[rows] - others, inside - SLACK)
+    row_lower = model.row_lower[rows] - others
+    row_upper = model.row_upper[rows] - others
+    if keep_start:
+        row_lower = np.minimum(row_lower, inside + SLACK)
+        row_upper = np.maximum(row_upper, inside - SLACK)
     costs = model.costs[:, columns]
     program = Program(
         cost=np.zeros(len(columns)),

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from apps.planning.core.adopt import adopt_plan, touched_homes
 from apps.planning.core.arrays import Model, build_model
 from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import hash_problem, sort_problem
@@ -28,11 +29,13 @@ IDLE_TURNS = 3
 class Limits:
     """When to stop. Sweeps and gap repeat exactly; seconds are for previews only.
 
-    `sweeps`: how often each wish's search goes over all homes; it ends earlier when a round
-    finds nothing. `seconds`: wall clock for the search."""
+    `sweeps`: how often each wish's search goes over all homes; it ends earlier when some
+    turns find nothing. `only_touched`: with an incumbent, only homes that its change touched
+    are re-planned, with neighbours. `bounds`: prove bounds (else they are 0)."""
 
     sweeps: int = 1
     seconds: float | None = None
+    only_touched: bool = False
     bounds: bool = True
 
 
@@ -54,9 +57,15 @@ def solve(
         raise ProblemError(faults)
     problem = sort_problem(problem)
     model = build_model(problem)
-    state = start_plan(model, seed=seed)
     near = near_homes(model)
-    build_plan(state, near, seed=seed, is_over=clock.is_over)
+    around: set[int] | None = None
+    state = None if incumbent is None else adopt_plan(model, incumbent, seed=seed)
+    if state is not None and incumbent is not None:
+        if limits.only_touched:
+            around = touched_homes(model, state, incumbent)
+    else:
+        state = start_plan(model, seed=seed)
+        build_plan(state, near, seed=seed, is_over=clock.is_over)
     stopped_by = "iterations"
     for stage in (EAT, PLACE, CARRY):
         asleep: dict[tuple[int, ...], int] = {}
@@ -71,6 +80,7 @@ def solve(
                 stage,
                 asleep,
                 turn,
+                around=around,
                 seed=seed,
                 is_over=clock.is_over,
                 seconds_left=clock.left,
@@ -94,6 +104,28 @@ class _Clock:
 
     def is_over(self) -> bool:
         return self._end is not None and time.monotonic() >= self._end
+
+
+def preview_change(problem: Problem, incumbent: Result, *, seed: int = 0) -> Result:
+    """The first consequences of a changed problem (a new pin, a ban, an absence): the best
+    plan that makes only the incumbent's visits and the pinned ones. Bounds are left at 0.
+
+    Raises `ProblemError` when pins contradict each other or a limit."""
+    faults = check_problem(problem)
+    if faults:
+        raise ProblemError(faults)
+    problem = sort_problem(problem)
+    model = build_model(problem)
+    state = adopt_plan(model, incumbent, seed=seed) or start_plan(model, seed=seed)
+    return _conclude(model, state, seed=seed, stopped_by="iterations", with_bounds=False)
+
+
+def replan(
+    problem: Problem, incumbent: Result, *, seconds: float | None = 1.5, seed: int = 0
+) -> Result:
+    """A better answer to a changed problem, soon: re-plans the homes that it touched."""
+    limits = Limits(sweeps=2, seconds=seconds, only_touched=True, bounds=False)
+    return solve(problem, limits=limits, seed=seed, incumbent=incumbent)
 
 
 def _conclude(
