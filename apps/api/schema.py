@@ -27,6 +27,7 @@ PROBLEMS = {
     "405": "The address does not have this method.",
     "409": "It changed meanwhile, the key was used for something else, or a danger needs "
     "confirming.",
+    "412": "The version named by If-Match is not the current one.",
     "413": "Too large.",
     "415": "This kind of content is not read here.",
     "422": "Understood, and refused: the fields or the figures say why.",
@@ -116,7 +117,12 @@ class OperationSchema(AutoSchema):
         """The answer; lists come a page at a time."""
         told = self._told
         if told.media_types != ("application/json",):
-            return {(told.status, kind): OpenApiTypes.BINARY for kind in told.media_types}
+            return {
+                (told.status, kind): OpenApiTypes.OBJECT
+                if kind == "application/json"
+                else OpenApiTypes.BINARY
+                for kind in told.media_types
+            }
         if told.answer is None:
             return {told.status: OpenApiTypes.OBJECT if told.status != 204 else None}
         if not told.many:
@@ -164,11 +170,18 @@ def document_problems(
     for methods in result["paths"].values():
         for told in methods.values():
             if isinstance(told, dict) and "responses" in told:
-                for status in PROBLEMS:
-                    told["responses"].setdefault(
-                        status, {"$ref": f"#/components/responses/Problem{status}"}
-                    )
+                _complete(told)
     return result
+
+
+def _complete(told: dict[str, Any]) -> None:
+    for status in PROBLEMS:
+        problem = {"$ref": f"#/components/responses/Problem{status}"}
+        told["responses"].setdefault(status, problem)
+    for parameter in told.get("parameters", ()):
+        schema = parameter["schema"]
+        if parameter["in"] == "path" and schema == {"type": "string"}:
+            schema |= {"pattern": "^[-a-zA-Z0-9_]+$", "maxLength": 60}
 
 
 PROBLEM = {

@@ -1,6 +1,7 @@
 """All addresses of the API."""
 
-from django.urls import include, path
+from django.urls import include, path, register_converter
+from django.urls.converters import StringConverter
 
 from apps.api.resources import (
     absences,
@@ -26,6 +27,15 @@ from apps.api.resources import (
 )
 from apps.api.view import Unknown
 
+
+class Anything(StringConverter):
+    """Every rest of an address, line breaks too."""
+
+    regex = "(?s:.+)"
+
+
+register_converter(Anything, "anything")
+
 in_group = [
     *members.addresses,
     *tokens.addresses,
@@ -50,5 +60,5 @@ urlpatterns = [
     *reference.addresses,
     path("v1/", include([*me.addresses, *groups.addresses])),
     path("v1/groups/<slug:group>/", include(in_group)),
-    path("<path:rest>", Unknown.as_view()),
+    path("<anything:rest>", Unknown.as_view()),
 ]

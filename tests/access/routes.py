@@ -17,6 +17,7 @@ SAMPLES = {
     "slug": "nothing-here",
     "str": "nothing-here",
     "path": "nothing/here",
+    "anything": "nothing/here%0A",
     "int": "1",
     "uuid": "00000000-0000-4000-8000-000000000000",
     "day": "2026-03-02",
