@@ -28,12 +28,12 @@ FACTORS: Final = 3
 # Prior of the factors: median and standard deviation of ln; digestion of many homes is unlike, and
 # how unlike is assumed. Bounds keep a wild run of readings from inventing a digester.
 FACTOR_MEDIAN: Final = np.array([1.0, 0.62, 1.0])
-FACTOR_SD: Final = np.array([0.20, 0.45, 0.25])
+FACTOR_SD: Final = np.array([0.25, 0.45, 0.20])
 FACTOR_LOW: Final = np.log([0.3, 0.10, 0.4])
 FACTOR_HIGH: Final = np.log([2.0, 2.0, 2.5])
 # Factors wander back to the prior in about so many days; without readings we end up knowing
 # nothing. Assumed.
-FACTOR_MEMORY_D: Final = np.array([150.0, 365.0, 365.0])
+FACTOR_MEMORY_D: Final = np.array([600.0, 365.0, 365.0])
 # Daily noise on ln of acids, methanogens and what buffers them: what the model and the assumed
 # salts of a feed leave out. Assumed.
 STATE_NOISE_SD: Final = 0.02

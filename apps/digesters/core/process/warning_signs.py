@@ -14,8 +14,8 @@ from apps.kernel.sentences import Sentence, gettext_noop
 
 # Probability of pH under 6.7 within 7 days: level of the twin experiment
 # (tests/benchmarks/digestion_twin.py), and where the warning ends.
-SOURING_RAISED: Final = 0.5
-SOURING_CLEARED: Final = 0.25
+SOURING_RAISED: Final = 0.4
+SOURING_CLEARED: Final = 0.2
 SOUND_STRIP_PH: Final = 6.8
 # US EPA 1979 as quoted: 1500 to 3000 mg N/L inhibits at pH above 7.4 to 7.6 (read).
 AMMONIA_G_N_L: Final = 1.5
