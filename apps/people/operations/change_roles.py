@@ -12,6 +12,7 @@ from apps.groups.operations.record_fact import record_fact
 from apps.kernel.errors import Conflict
 from apps.kernel.words import gettext_noop
 from apps.people.models import Member, MemberRole, Role
+from apps.people.operations.end_sessions import end_sessions
 
 
 class LastAdministrator(Conflict):
@@ -32,18 +33,23 @@ class LastAdministrator(Conflict):
 
 @transaction.atomic
 def change_roles(member: Member, roles: Iterable[Role], *, by: Member, now: datetime) -> None:
-    """Set a member's roles; the group keeps at least one administrator who can sign in."""
+    """Set a member's roles and, if they change, end the person's sessions; the group keeps at
+    least one administrator who can sign in."""
     lock_members(member.group_id)
     wanted = set(roles)
     held = set(
         MemberRole.objects.of(member.group).filter(member=member).values_list("role", flat=True)
     )
+    if wanted == held:
+        return
     if Role.GROUP_ADMIN in held and Role.GROUP_ADMIN not in wanted:
         keep_an_administrator(member)
     MemberRole.objects.of(member.group).filter(member=member).exclude(role__in=wanted).delete()
     MemberRole.unscoped.bulk_create(
         MemberRole(group=member.group, member=member, role=role) for role in sorted(wanted - held)
     )
+    if member.user is not None:
+        end_sessions(member.user, now=now)
     record_fact(
         member.group,
         "roles_changed",

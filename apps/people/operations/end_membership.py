@@ -9,6 +9,7 @@ from django.db import transaction
 from apps.groups.operations.record_fact import record_fact
 from apps.people.models import ApiToken, Invitation, Member, MemberRole, Role
 from apps.people.operations.change_roles import keep_an_administrator, lock_members
+from apps.people.operations.end_sessions import end_sessions
 
 
 @transaction.atomic
@@ -24,6 +25,8 @@ def end_membership(member: Member, *, by: Member, now: datetime) -> None:
         expires_at=now
     )
     Member.unscoped.filter(pk=member.pk, left_at=None).update(left_at=now)
+    if member.user is not None:
+        end_sessions(member.user, now=now)
     record_fact(
         member.group,
         "member_left",

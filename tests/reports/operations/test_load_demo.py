@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import runpy
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 
 import pytest
 from django.db.models import Max, Min
@@ -12,7 +14,7 @@ from apps.ledger.models import Movement, Posting
 from apps.ledger.queries.invariants import check_ledger
 from apps.people.models import Member, Role, User
 from apps.places.models import Absence
-from apps.reports.operations.load_demo import load_demo, shift_dates, shift_days
+from apps.reports.operations.load_demo import DEMO, load_demo, shift_dates, shift_days
 from apps.supply.models import Destination, Source, Stream
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
@@ -30,6 +32,14 @@ def test_rows_beyond_the_bounds_are_left_out() -> None:
     text = "on,note\n2026-01-01,a\n2026-01-02,b\n2026-01-03,c\n"
     shifted = shift_dates(text, 7, after=date(2026, 1, 8), before=date(2026, 1, 10))
     assert shifted.split() == ["on,note", "2026-01-09,b"]
+
+
+def test_the_committed_files_are_what_the_seed_makes(tmp_path: Path) -> None:
+    runpy.run_path(str(DEMO / "make.py"))["main"](tmp_path)
+    made = sorted(path.name for path in tmp_path.iterdir())
+    assert len(made) == 13
+    for name in made:
+        assert (tmp_path / name).read_bytes() == (DEMO / name).read_bytes(), name
 
 
 def test_the_demo_is_whole_and_ends_yesterday(db: None) -> None:
