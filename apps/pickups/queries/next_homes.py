@@ -123,23 +123,37 @@ def _anybody_starves(preview: Preview) -> bool:
 
 
 def without_home(group: Group, pickups: Iterable[Pickup]) -> list[Pickup]:
-    """Of these, the ones whose waste still needs somebody: declined or failed, and nobody else
-    fetches at that source that day."""
-    pickups = list(pickups)
-    going = {
-        (each.source_id, each.on)
-        for each in pickups
-        if each.state in (State.ANNOUNCED, State.ACCEPTED, State.COLLECTED, State.DELIVERED)
-    }
-    return [
+    """Of these, the ones whose waste still needs somebody: declined, failed or stopped since the
+    plan of their day was announced. A plan announced later has decided about the waste."""
+    ended = [
         each
         for each in pickups
-        if (each.state in (State.DECLINED, State.FAILED) or _was_stopped(each))
-        and (each.source_id, each.on) not in going
+        if each.state in (State.DECLINED, State.FAILED, State.WITHDRAWN) and _leaves_waste(each)
+    ]
+    if not ended:
+        return []
+    days = [each.on for each in ended]
+    in_force = plans_in_force(group, min(days), max(days))
+    announced_at = dict(
+        Plan.objects.of(group)
+        .filter(pk__in=set(in_force.values()))
+        .values_list("pk", "announced_at")
+    )
+    return [
+        each
+        for each in ended
+        if each.on in in_force and announced_at[in_force[each.on]] < each.changed_at
     ]
 
 
-def _was_stopped(pickup: Pickup) -> bool:
-    return pickup.state == State.WITHDRAWN and any(
-        event.reason == "gas_smell" for event in pickup.events.all()
-    )
+NO_WASTE = ("nothing_there", "spoiled", "foreign_matter")
+"""Reasons of a failed pickup after which nothing is left to place."""
+
+
+def _leaves_waste(pickup: Pickup) -> bool:
+    """By the reason of its last step; a plan's own withdrawals leave none."""
+    events = list(pickup.events.all())
+    reason = events[-1].reason if events else ""
+    if pickup.state == State.WITHDRAWN:
+        return reason == "gas_smell"
+    return reason not in NO_WASTE

@@ -11,8 +11,11 @@ from apps.planning.core.problem import Placement
 from apps.planning.queries.batches import batch_code
 from apps.planning.queries.started import ClosedPair
 
-OVER = (State.DECLINED, State.FAILED, State.DELIVERED)
+CLOSED = (State.DECLINED, State.FAILED, State.COLLECTED, State.DELIVERED)
 """States after which the same pair is not asked again on the same day."""
+
+OVERNIGHT = timedelta(days=2)
+"""What was collected before the first day and has not arrived counts so long."""
 
 
 def started_placements(group: Group, first: date, days: int) -> list[Placement]:
@@ -20,7 +23,10 @@ def started_placements(group: Group, first: date, days: int) -> list[Placement]:
     a bin, and the source has it no more. One query."""
     rows = (
         PickupLine.objects.of(group)
-        .filter(pickup__state=State.COLLECTED, pickup__on__range=_span(first, days))
+        .filter(
+            pickup__state=State.COLLECTED,
+            pickup__on__range=(first - OVERNIGHT, first + timedelta(days=days - 1)),
+        )
         .values_list(
             "stream__code", "batch_on", "pickup__digester__code", "pickup__on", "planned_g"
         )
@@ -35,15 +41,11 @@ def started_placements(group: Group, first: date, days: int) -> list[Placement]:
 
 
 def closed_pairs(group: Group, first: date, days: int) -> list[ClosedPair]:
-    """Pairs that declined, failed or are done on that day. One query."""
+    """Pairs that declined, failed, are under way or done on that day. One query."""
     rows = (
         Pickup.objects.of(group)
-        .filter(state__in=OVER, on__range=_span(first, days))
+        .filter(state__in=CLOSED, on__range=(first, first + timedelta(days=days - 1)))
         .order_by("on", "source__code", "digester__code")
         .values_list("source__code", "digester__code", "on")
     )
     return list(rows)
-
-
-def _span(first: date, days: int) -> tuple[date, date]:
-    return first, first + timedelta(days=days - 1)

@@ -22,11 +22,11 @@ from apps.planning.queries.meetings import PlaceHours, Windows, meeting, place_h
 from apps.planning.queries.planned_digesters import (
     OldLots,
     planned_digesters,
-    takes_waste,
     usual_solids_target,
 )
 from apps.planning.queries.planned_sources import planned_batches, planned_sources
 from apps.planning.queries.reach import pairs_within
+from apps.planning.queries.under_way import less_under_way, with_under_way
 from apps.planning.queries.wishes_within import announced_within, bans_within, pins_within
 from apps.supply.models import Source
 
@@ -68,7 +68,7 @@ def build_problem(
     before). A constant number of queries.
 
     Tests and scripts get the same problem on every database: nothing hangs on a row's id.
-    `started` are pickups that have begun, given by whoever runs them.
+    `started` is what is under way, given by whoever runs the pickups: it counts as in the bins.
     """
     records = read_records(group, as_of or first - timedelta(days=1))
     limits = {
@@ -76,7 +76,7 @@ def build_problem(
         for code, each in limits_from(records, first, days).items()
         if each.digester.stage != StageName.CLOSED
     }
-    rows = open_batches(group, first, days)
+    rows = less_under_way(open_batches(group, first, days), started)
     sources = {
         source.code: source
         for source in Source.objects.of(group)
@@ -95,14 +95,9 @@ def build_problem(
     )
     solids_target = usual_solids_target(limits.values())
     digesters, old_stock = planned_digesters(limits, records, first, solids_target)
+    digesters = with_under_way(group, digesters, records.materials, started, first)
     batches = {row.code: row for row in rows}
     materials = records.materials
-    begun = tuple(
-        each
-        for each in started
-        # Where a digester takes nothing any more, or a batch is unknown, a person must decide.
-        if each.batch in batches and each.digester in limits and takes_waste(limits[each.digester])
-    )
     steady = set(SteadyPair.objects.of(group).values_list("source__code", "digester__code"))
     problem = core.Problem(
         starts_on=first,
@@ -110,7 +105,7 @@ def build_problem(
         materials=tuple(_material(each, solids_target) for each in materials.values()),
         digesters=digesters,
         sources=planned_sources(group, sources, first, records.as_of),
-        batches=planned_batches(rows, first, begun),
+        batches=planned_batches(rows, first),
         pairs=tuple(
             core.Pair(
                 source=source,
@@ -128,7 +123,6 @@ def build_problem(
         ),
         pins=pins_within(group, first, days, batches, limits),
         bans=bans_within(group, first, days, sources, limits),
-        started=begun,
         previous=announced_within(group, first, days, batches, limits),
         rules=core.Rules(rota_limit_days=group.rota_limit_days, change_budget=change_budget),
     )

@@ -64,11 +64,6 @@ def usual_solids_target(digesters: Collection[DigesterDays]) -> float:
     return min(ppm for ppm, count in counts.items() if count == most) / PPM
 
 
-def takes_waste(days: DigesterDays) -> bool:
-    """Whether it may be fed on any of the days."""
-    return any(day.limits.max_feed_g and day.limits.max_vs_g for day in days.days)
-
-
 def _digester(
     days: DigesterDays,
     records: GroupRecords,

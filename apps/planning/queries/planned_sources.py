@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 
 from apps.groups.models import Group
@@ -49,17 +47,9 @@ def planned_sources(
     return tuple(built)
 
 
-def planned_batches(
-    rows: Sequence[BatchRow], first: date, begun: Sequence[core.Placement]
-) -> tuple[core.Batch, ...]:
-    """What is under way exists, whatever its source has said since."""
-    carried: Counter[str] = Counter()
-    for each in begun:
-        carried[each.batch] += each.amount_g
-    batches = (_batch(row, first) for row in rows)
-    return tuple(
-        replace(batch, amount_g=max(batch.amount_g, carried[batch.code])) for batch in batches
-    )
+def planned_batches(rows: Sequence[BatchRow], first: date) -> tuple[core.Batch, ...]:
+    """What may be placed, in the planner's days."""
+    return tuple(_batch(row, first) for row in rows)
 
 
 def _batch(row: BatchRow, first: date) -> core.Batch:
