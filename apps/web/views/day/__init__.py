@@ -1,0 +1,1 @@
+"""One person's page of one digester or source on one local day."""

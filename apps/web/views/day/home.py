@@ -1,0 +1,139 @@
+"""A household's day: what to fetch, what to feed, and how the digester stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+from uuid import UUID
+
+from django.http import Http404, HttpResponse
+from django.utils.translation import gettext as _
+
+from apps.kernel.errors import Refused
+from apps.people.models import Role
+from apps.pickups.core.life import ACCEPT, COMPLETE, DECLINE, FAIL, State
+from apps.pickups.models import Pickup
+from apps.pickups.operations.answer_pickup import accept_pickup, end_pickup
+from apps.pickups.operations.complete_pickup import complete_pickup
+from apps.pickups.queries.daily_recipe import daily_recipe
+from apps.pickups.queries.digester_picture import digester_picture
+from apps.pickups.queries.two_weights import two_weights
+from apps.places.queries.visible_address import visible_address
+from apps.planning.queries.address_viewer import address_viewer
+from apps.web.page import PageRequest
+from apps.web.templatetags.shown import kg, litres, say
+from apps.web.views.day.answer import back, show
+from apps.web.views.day.chips import Chip, weight_chips, weights_at
+from apps.web.views.day.drum import draw_gas
+from apps.web.views.day.feeding import feed_by_recipe
+from apps.web.views.day.reasons import reasons_of
+from apps.web.views.day.visit import Visit
+
+OPEN = (State.ANNOUNCED, State.ACCEPTED, State.COLLECTED)
+
+
+def today(request: PageRequest, visit: Visit) -> HttpResponse:
+    """GET shows; POST does one thing and comes back. A "no" is said on the page itself."""
+    if request.method != "POST":
+        return _page(request, visit)
+    try:
+        return back(request, visit, _do(request, visit))
+    except Refused as error:
+        return _page(request, visit, problem=say(error), status=error.status)
+
+
+def _do(request: PageRequest, visit: Visit) -> str:
+    """One tap; returns what was understood."""
+    what = request.POST.get("do", "")
+    if what == "feed":
+        return feed_by_recipe(request, visit)
+    pickup = find_pickup(visit, request.POST.get("pickup", ""))
+    reason = request.POST.get("reason", "")
+    if what == "accept":
+        accept_pickup(visit.group, pickup.uuid, visit.act(ACCEPT, request))
+        return _("You go to %(source)s.") % {"source": pickup.source.name}
+    if what in ("decline", "fail"):
+        step = DECLINE if what == "decline" else FAIL
+        end_pickup(visit.group, pickup.uuid, visit.act(step, request, reason=reason))
+        if what == "fail":
+            return _("Written down: it did not happen. The coordinator knows.")
+        return _("You do not go. The coordinator knows and asks another home.")
+    if what == "complete":
+        weights = weights_at(pickup, request.POST.get("share", ""))
+        act = visit.act(COMPLETE, request)
+        done, _is_new = complete_pickup(visit.group, pickup.uuid, act, weights=weights)
+        fetched_g = sum(line.delivered_g or 0 for line in done.lines.all())
+        return _("Written down: %(amount)s from %(source)s.") % {
+            "amount": kg(fetched_g),
+            "source": pickup.source.name,
+        }
+    raise Http404
+
+
+def find_pickup(visit: Visit, uuid: str | UUID) -> Pickup:
+    """One of this digester on this day, or 404."""
+    try:
+        wanted = UUID(str(uuid))
+    except ValueError:
+        raise Http404 from None
+    found = day_pickups(visit).filter(uuid=wanted).first()
+    if found is None:
+        raise Http404
+    return found
+
+
+def day_pickups(visit: Visit) -> Any:
+    """Those of the page's digester and day."""
+    return (
+        Pickup.objects.of(visit.group)
+        .filter(digester=visit.digester, on=visit.on)
+        .select_related("source__place", "group")
+        .prefetch_related("lines__stream__material")
+    )
+
+
+def pickup_cards(visit: Visit, pickups: Iterable[Pickup]) -> list[dict[str, Any]]:
+    """What one card of a pickup shows."""
+    roles = frozenset(
+        Role(each) for each in visit.doer.member_roles.values_list("role", flat=True)
+    )
+    person = visit.acted_for or visit.doer
+    viewer = address_viewer(visit.group, person, roles, now=visit.now)
+    return [
+        {
+            "pickup": pickup,
+            "lines": list(pickup.lines.all()),
+            "planned_g": sum(line.planned_g for line in pickup.lines.all()),
+            "address": visible_address(pickup.source.place, viewer),
+            "weights": two_weights(pickup),
+            "is_open": pickup.state in OPEN,
+            "is_new": pickup.state == State.ANNOUNCED,
+            "chips": _chips(pickup),
+        }
+        for pickup in pickups
+    ]
+
+
+def _chips(pickup: Pickup) -> list[Chip]:
+    return weight_chips(sum(line.planned_g for line in pickup.lines.all()))
+
+
+def _page(
+    request: PageRequest, visit: Visit, *, problem: str = "", status: int = 200
+) -> HttpResponse:
+    digester = visit.digester
+    assert digester is not None
+    seen = digester_picture(digester, now=visit.now)
+    fed = next((day for day in seen.fed if day.on == visit.on), None)
+    context = {
+        "problem": problem,
+        "cards": pickup_cards(visit, day_pickups(visit)),
+        "recipe": daily_recipe(digester, visit.on),
+        "fed_g": sum(fed.fed_g.values()) if fed else 0,
+        "fed_water": litres(fed.water_ml) if fed else "",
+        "seen": seen,
+        "drum": draw_gas(seen.gas),
+        "decline_reasons": reasons_of(DECLINE),
+        "fail_reasons": reasons_of(FAIL),
+    }
+    return show(request, visit, "home", context, status)
