@@ -127,7 +127,7 @@ STEPS: Mapping[StartStep, StepText] = MappingProxyType(
             gettext_noop("The first feed"),
             gettext_noop("A quarter of its feed for a week. Keep a pH strip each week."),
             gettext_noop("A doubled day is what sours digesters: no more than the recipe says."),
-            gettext_noop("A pH strip that shows 6.8 or more, and 12 days of rest."),
+            gettext_noop("A pH strip that shows 6.8 or more, and the days of rest."),
             "Voegeli et al. 2014: 25-50-75-100 % (from memory)",
             Stage.RESTING,
             frozenset(

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from apps.digesters.core.stages import SEED_REST_DAYS_LOW, Stage
+from apps.digesters.core.stages import Stage
 from apps.digesters.core.start_up import (
     RAISES,
     STEPS,
@@ -16,6 +17,7 @@ from apps.digesters.core.start_up import (
     first_filling,
 )
 from apps.digesters.models import Digester, StageChange
+from apps.digesters.queries.records import group_rules
 
 WEEK = timedelta(days=7)
 
@@ -84,7 +86,8 @@ def _not_before(
     digester: Digester, due: StartStep | None, done: dict[StartStep, list[date]]
 ) -> date | None:
     if due is StartStep.RAMP:
-        return digester.stage_since_on + timedelta(days=SEED_REST_DAYS_LOW)
+        rest_days = group_rules(digester.group).value("seed_rest")
+        return digester.stage_since_on + timedelta(days=math.ceil(rest_days))
     if due in (StartStep.RAISE, StartStep.RUN):
         return max([digester.stage_since_on, *done[StartStep.RAISE]]) + WEEK
     return None
