@@ -59,12 +59,22 @@ def solve_relaxation(
 
 
 class Ladder:
-    """One relaxation kept loaded while its cost changes and rows are added: each rung starts
-    from the last one's basis."""
+    """One relaxation kept loaded while its cost, bounds and rows change: each rung starts from
+    the last one's basis."""
 
     def __init__(self, program: Program, *, seed: int = 0) -> None:
         self._highs = _load(program, relaxed=True, seed=seed, seconds=None)
         self._columns = np.arange(len(program.lower), dtype=np.int32)
+
+    def solve(self) -> Answer:
+        """The optimum as things stand."""
+        self._highs.run()
+        return _read(self._highs, relaxed=True)
+
+    def set_bounds(self, columns: NDArray[np.int64], lower: Floats, upper: Floats) -> None:
+        """New bounds for some columns."""
+        if len(columns):
+            self._highs.changeColsBounds(len(columns), columns.astype(np.int32), lower, upper)
 
     def minimise(self, cost: Floats) -> Answer:
         """The optimum for `cost`."""
