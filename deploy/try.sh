@@ -26,5 +26,5 @@ manage plan_demo_week
 if [ "$once" = yes ]; then exit 0; fi
 
 export SITE_ADDRESS="http://127.0.0.1:$port"
-manage print_sign_in_links --group demo
+manage print_sign_in_links --group porto-lanterna
 exec .venv/bin/python manage.py serve --bind "127.0.0.1:$port"
