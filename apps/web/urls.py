@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.urls import include, path
 
+import apps.web.converters  # noqa: F401 - days in addresses
 from apps.web.views import (
     addresses,
     assignments,
@@ -15,6 +16,7 @@ from apps.web.views import (
     people,
     places,
     plans,
+    reports,
     settings,
     sheets,
     sign_in,
@@ -22,6 +24,7 @@ from apps.web.views import (
     stages,
     week,
 )
+from apps.web.views.day import doors
 
 group_pages = [
     path("", home.home, name="group-home"),
@@ -69,6 +72,32 @@ group_pages = [
     path("destinations/<slug:code>/", sources.change_destination, name="change-destination"),
 ]
 
+group_day_pages = [
+    path("my-day/", doors.my_day, name="my-day"),
+    path("my-day/<slug:kind>/<slug:code>/<day:on>/", doors.signed_in, name="my-day-of"),
+    path(
+        "my-day/<slug:kind>/<slug:code>/<day:on>/pickups/<uuid:uuid>/",
+        doors.signed_in,
+        name="my-day-pickup",
+    ),
+    path(
+        "my-day/<slug:kind>/<slug:code>/<day:on>/<slug:part>/",
+        doors.signed_in,
+        name="my-day-part",
+    ),
+    path("labels/", reports.labels, name="labels"),
+]
+
+day_pages = [
+    path("day/<str:token>/", doors.by_link, name="day"),
+    path("day/<str:token>/pickups/<uuid:uuid>/", doors.by_link, name="day-pickup"),
+    path("day/<str:token>/<slug:part>/", doors.by_link, name="day-part"),
+    path("report/", reports.report, name="report"),
+    path("report/seen/<uuid:uuid>/", reports.concern, name="concern"),
+    path("report/<slug:group>/<slug:place>/", reports.report_place, name="report-place"),
+    path("report/<slug:group>/<slug:place>/<slug:kind>/", reports.report_kind, name="report-kind"),
+]
+
 urlpatterns = [
     path("", front.front, name="front"),
     path("sign-in/", sign_in.ask, name="sign-in"),
@@ -79,4 +108,6 @@ urlpatterns = [
     path("language/", sign_in.choose_language, name="language"),
     path("new-group/", found_group.found_group, name="found-group"),
     path("g/<slug:group>/", include(group_pages)),
+    path("g/<slug:group>/", include(group_day_pages)),
+    *day_pages,
 ]

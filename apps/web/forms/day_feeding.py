@@ -67,9 +67,7 @@ def feeding_start(digester: Digester, on: date) -> FeedingStart:
 class FeedingForm(forms.Form):
     """A field for each material in the bin and of the own kitchen, and water."""
 
-    unit = forms.ChoiceField(
-        label=_("I give the amounts in"), widget=forms.RadioSelect, initial=KG
-    )
+    unit = forms.ChoiceField(label=_("I give the amounts in"), widget=forms.RadioSelect, initial=KG)
     on = forms.DateField(
         label=_("Fed on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )

@@ -22,7 +22,7 @@ ROUND_G = 500
 
 def amount_chips(stream: Stream) -> list[int]:
     """Grams around the stream's usual amount, rising."""
-    usual_g = stream.typical_g
+    usual_g = max(stream.weekday_g)
     found = {
         max(ROUND_G, round(usual_g * share / 100 / ROUND_G) * ROUND_G) for share in SHARES_PERCENT
     }

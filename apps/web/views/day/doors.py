@@ -29,7 +29,7 @@ from apps.pickups.queries.open_day_link import open_day_link
 from apps.supply.models import Source
 from apps.web.page import PageRequest, page, refusal
 from apps.web.today import today_of
-from apps.web.views.day import fertiliser, feeding, home, picture, pickup, readings, source
+from apps.web.views.day import feeding, fertiliser, home, pickup, picture, readings, source
 from apps.web.views.day.visit import Visit
 
 OWNERS = roles(Role.HOUSEHOLDER, Role.SOURCE_CONTACT, Role.COORDINATOR)
@@ -130,9 +130,7 @@ def signed_in(
         doer=here.member,
         on=on,
         now=datetime.now(UTC),
-        address=reverse(
-            "my-day-of", kwargs={"group": group, "kind": kind, "code": code, "on": on}
-        ),
+        address=reverse("my-day-of", kwargs={"group": group, "kind": kind, "code": code, "on": on}),
         digester=subject if kind == "homes" else None,
         source=subject if kind == "sources" else None,
         acted_for=None if is_own else owner,

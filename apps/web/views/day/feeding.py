@@ -31,9 +31,7 @@ def other_amounts(request: PageRequest, visit: Visit) -> HttpResponse:
     digester = visit.digester
     assert digester is not None
     start = feeding_start(digester, visit.on)
-    form = FeedingForm(
-        request.POST if request.method == "POST" else None, start=start, on=visit.on
-    )
+    form = FeedingForm(request.POST if request.method == "POST" else None, start=start, on=visit.on)
     ask = understood = ""
     if request.method == "POST" and form.is_valid():
         meal = form.meal()

@@ -9,17 +9,19 @@ from uuid import UUID
 from django.http import Http404, HttpResponse
 from django.utils.translation import gettext as _
 
+from apps.feedstock.core.measures import count_nearest
 from apps.kernel.errors import Refused
 from apps.people.models import Role
 from apps.pickups.core.life import ACCEPT, COMPLETE, DECLINE, FAIL, State
 from apps.pickups.models import Pickup
 from apps.pickups.operations.answer_pickup import accept_pickup, end_pickup
 from apps.pickups.operations.complete_pickup import complete_pickup
-from apps.pickups.queries.daily_recipe import daily_recipe
+from apps.pickups.queries.daily_recipe import DailyRecipe, daily_recipe
 from apps.pickups.queries.digester_picture import digester_picture
 from apps.pickups.queries.two_weights import two_weights
 from apps.places.queries.visible_address import visible_address
 from apps.planning.queries.address_viewer import address_viewer
+from apps.planning.queries.recipes import home_measures
 from apps.web.page import PageRequest
 from apps.web.templatetags.shown import kg, litres, say
 from apps.web.views.day.answer import back, show
@@ -94,9 +96,7 @@ def day_pickups(visit: Visit) -> Any:
 
 def pickup_cards(visit: Visit, pickups: Iterable[Pickup]) -> list[dict[str, Any]]:
     """What one card of a pickup shows."""
-    roles = frozenset(
-        Role(each) for each in visit.doer.member_roles.values_list("role", flat=True)
-    )
+    roles = frozenset(Role(each) for each in visit.doer.member_roles.values_list("role", flat=True))
     person = visit.acted_for or visit.doer
     viewer = address_viewer(visit.group, person, roles, now=visit.now)
     return [
@@ -118,6 +118,20 @@ def _chips(pickup: Pickup) -> list[Chip]:
     return weight_chips(sum(line.planned_g for line in pickup.lines.all()))
 
 
+def _own_measures(visit: Visit, recipe: DailyRecipe) -> str:
+    """The recipe as "1 pail, 5 jugs", waste at 1 kg/L; empty where the group has no measures."""
+    measures = home_measures(visit.group)
+    if measures.for_waste is None or measures.for_water is None:
+        return ""
+    waste_ml = sum(recipe.from_bin_g.values()) + sum(recipe.own_waste_g.values())
+    counts = [
+        count_nearest(waste_ml, measures.for_waste),
+        count_nearest(recipe.water_ml, measures.for_water),
+    ]
+    said = [f"{each.count} × {say(each.measure.name)}" for each in counts if each.halves]
+    return ", ".join(said)
+
+
 def _page(
     request: PageRequest, visit: Visit, *, problem: str = "", status: int = 200
 ) -> HttpResponse:
@@ -125,10 +139,12 @@ def _page(
     assert digester is not None
     seen = digester_picture(digester, now=visit.now)
     fed = next((day for day in seen.fed if day.on == visit.on), None)
+    recipe = daily_recipe(digester, visit.on)
     context = {
         "problem": problem,
         "cards": pickup_cards(visit, day_pickups(visit)),
-        "recipe": daily_recipe(digester, visit.on),
+        "recipe": recipe,
+        "measures": _own_measures(visit, recipe),
         "fed_g": sum(fed.fed_g.values()) if fed else 0,
         "fed_water": litres(fed.water_ml) if fed else "",
         "seen": seen,

@@ -19,8 +19,6 @@ from apps.supply.models import Source
 LATE_AT = time(18)
 """Local time at which something is taken to have happened that is told for an earlier day."""
 
-KEY_LENGTH = 36
-
 
 @dataclass(frozen=True, slots=True)
 class Visit:
@@ -81,4 +79,9 @@ def client_key(request: HttpRequest) -> str:
     try:
         return str(uuid.UUID(request.POST.get("client_key", "")))
     except ValueError:
-        return str(uuid.uuid4())
+        return new_key()
+
+
+def new_key() -> str:
+    """For a form about to be rendered."""
+    return str(uuid.uuid4())
