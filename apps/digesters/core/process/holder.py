@@ -18,8 +18,8 @@ GRAVITY_M_S2: Final = 9.80665
 DRUM_HEIGHT_SD_M: Final = 0.01
 DOME_PRESSURE_SD_PA: Final = 200.0
 BAG_QUARTER_SD: Final = 0.10
-# A drum read this near its stop may well be at it: two and a half times the error of a stick. Taking
-# a spilling drum at its word would teach that gas is short.
+# A drum read this near its stop may well be at it: two and a half times the error of a stick.
+# Taking a spilling drum at its word would teach that gas is short.
 STOP_MARGIN_M: Final = 0.025
 
 
