@@ -1,6 +1,6 @@
 """Requests made up from the API's own description, sent to the demo neighbourhood.
 
-Values that name something are led to real ones three times of four, so that requests get past
+Values that name something are led to real ones nine times of ten, so that requests get past
 the door; every request is undone, so that each meets the same neighbourhood.
 """
 
@@ -10,6 +10,7 @@ import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
+from decimal import Decimal
 from typing import Any
 
 import schemathesis
@@ -18,8 +19,14 @@ from django.core.wsgi import get_wsgi_application
 from django.db import close_old_connections, transaction
 from schemathesis.checks import CHECKS, load_all_checks
 
+from apps.digesters.models import ReadingKind
+from apps.digesters.operations.change_limit import tighten_limit
+from apps.digesters.operations.record_reading import record_reading
+from apps.ledger.models import Posting, PostingKind
 from apps.people.models import Member, MemberRole, Role
+from apps.places.operations.set_absence import set_absence
 from apps.planning.models import Assignment, LeftOver, Plan
+from apps.planning.operations.ban_pair import ban_pair
 from apps.planning.operations.make_plan import make_plan
 from tests.access.actors import bearer
 from tests.cast import Cast
@@ -36,6 +43,9 @@ LEFT_OUT = {
     "use_after_free",
 }
 """Checks of the tool that do not fit, with the reason."""
+
+LED_OF = 10
+"""One of this many values is left as it was made up."""
 
 load_all_checks()
 FITTING_CHECKS = [CHECKS.get_one(name) for name in CHECKS.get_all_names() if name not in LEFT_OUT]
@@ -56,12 +66,29 @@ class Neighbourhood:
         plan: Plan = make_plan(cast.group, now=cast.now)
         assignment = Assignment.objects.of(cast.group).filter(plan=plan).first()
         left_over = LeftOver.objects.of(cast.group).filter(plan=plan).first()
+        at = cast.now - timedelta(hours=3)
+        feeding = Posting.objects.of(cast.group).filter(kind=PostingKind.FEEDING).last()
+        reading = record_reading(
+            cast.drum, kind=ReadingKind.PH, value=700, taken_at=at, now=cast.now, client_key="r"
+        ).reading
+        limit = tighten_limit(
+            cast.drum, "feed_g", Decimal(4000), reason="Guest.", asked_by=cast.ana, now=at
+        )
+        ban = ban_pair(
+            cast.group, source=cast.ines_garden, digester=cast.bag, on=None, now=cast.now
+        )
+        absence = set_absence(cast.bag.place, first_on=cast.today, last_on=cast.today, now=cast.now)
         tomorrow = cast.today + timedelta(days=1)
         self.names: dict[str, list[Any]] = {
             "group": [self.group],
             "version": [plan.version],
             "assignment": [str(assignment.uuid)] if assignment else [],
             "left_over": [str(left_over.uuid)] if left_over else [],
+            "feeding": [str(feeding.uuid)],
+            "reading": [str(reading.uuid)],
+            "change": [str(limit.uuid)],
+            "ban": [str(ban.uuid)],
+            "absence": [str(absence.uuid)],
             "place": ["quay", "duarte-home"],
             "member": ["duarte", "heitor"],
             "keyholder": ["elsa"],
@@ -121,7 +148,7 @@ class Neighbourhood:
     def _led(self, name: str, value: Any) -> Any:
         known = self.names.get(name)
         turn = zlib.crc32(repr(value).encode("utf-8", "backslashreplace"))
-        return known[turn % len(known)] if known and turn % 4 else value
+        return known[turn % len(known)] if known and turn % LED_OF else value
 
 
 @contextmanager

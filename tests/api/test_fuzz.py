@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from tests.api.fuzzing import Neighbourhood, load_schema, send, today_cast_instant
 from tests.cast import make_cast
 
-EXAMPLES = 4
+EXAMPLES = 2
 
 schema = load_schema()
 OPERATIONS = [found.ok() for found in schema.get_all_operations()]

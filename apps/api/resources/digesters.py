@@ -10,8 +10,12 @@ from django.urls import path
 from django.utils.translation import gettext as _
 from rest_framework import serializers
 
-from apps.api.audiences import DIGESTER_KEEPERS, DIGESTER_READERS, digesters_for
-from apps.api.fields import Day, Named, Whole, YesNo
+from apps.api.audiences import (
+    ADMINISTRATORS,
+    DIGESTER_READERS,
+    digesters_for,
+)
+from apps.api.fields import Code, Day, Named, Text, Whole, YesNo
 from apps.api.lookup import by_code
 from apps.api.operation import Key, operation
 from apps.api.paging import Paging
@@ -19,15 +23,23 @@ from apps.api.sentences import SentenceField
 from apps.api.serializers import Strict
 from apps.api.view import ApiRequest, ApiView
 from apps.digesters.models import Digester, DigesterKind, StageName
-from apps.digesters.operations.refuse_material import accept_material, refuse_material
-from apps.digesters.operations.set_own_waste import MOST_OWN_WASTE_G, set_own_waste
+from apps.digesters.operations.add_digester import add_digester
 from apps.digesters.queries.day_limits import day_limits
-from apps.feedstock.models import Material
 from apps.kernel.days import local_date
+from apps.kernel.errors import Conflict
+from apps.kernel.quantities import MAX_FACT
 from apps.people.access import Access
+from apps.people.models import Member
+from apps.places.models import Place
 from apps.planning.queries.digester_board import digester_board
 
 MOST_DAYS = 14
+
+
+class CodeTaken(Conflict):
+    """Another digester of the group has this code."""
+
+    code = "code_taken"
 
 
 class PlateAnswer(serializers.ModelSerializer[Digester]):
@@ -128,6 +140,33 @@ class DayLimitsAnswer(serializers.Serializer[Any]):
     limits = LimitAnswer(many=True, source="limits.limits")
 
 
+class NewDigester(Strict):
+    """A digester to take into care. A plate of zero means: not stated, and no waste."""
+
+    code = Code()
+    name = Text(max_length=120)
+    place = Named(Place)
+    household = Named(Member, default=None, allow_null=True)
+    kind = serializers.ChoiceField(choices=DigesterKind.choices)
+    stage = serializers.ChoiceField(choices=StageName.choices, default=StageName.DRY)
+    stage_since_on = Day()
+    working_volume_ml = Whole(min_value=50_000, max_value=100_000_000)
+    rated_feed_g = Whole(min_value=0, max_value=MAX_FACT)
+    rated_slurry_ml = Whole(min_value=0, max_value=10 * MAX_FACT)
+    solids_target_ppm = Whole(min_value=40_000, max_value=80_000, default=60_000)
+    gas_holder_ml = Whole(min_value=0, max_value=100_000_000, default=0)
+    drum_diameter_mm = Whole(min_value=100, max_value=10_000, default=None, allow_null=True)
+    drum_stop_mm = Whole(min_value=10, max_value=10_000, default=None, allow_null=True)
+    drum_mass_g = Whole(min_value=100, max_value=MAX_FACT, default=None, allow_null=True)
+    burner_ml_per_h = Whole(min_value=0, max_value=10_000_000, default=300_000)
+    outflow_storage_ml = Whole(min_value=0, max_value=100_000_000, default=None, allow_null=True)
+    bin_g = Whole(min_value=0, max_value=MAX_FACT, default=20_000)
+    wanted_minutes_per_day = Whole(min_value=0, max_value=1440, default=120)
+    max_visits_per_day = Whole(min_value=1, max_value=20, default=3)
+    min_pickup_g = Whole(min_value=0, max_value=MAX_FACT, default=500)
+    accepts_animal_waste = YesNo(default=False)
+
+
 class LimitsQuery(Strict):
     """Which days; today and the six after it by default."""
 
@@ -144,7 +183,7 @@ class DigestersQuery(Paging):
 class DigestersView(ApiView):
     """All digesters but closed ones; a householder's own."""
 
-    access = Access({"GET": DIGESTER_READERS})
+    access = Access({"GET": DIGESTER_READERS, "POST": ADMINISTRATORS})
 
     @operation(
         "list_digesters",
@@ -161,6 +200,25 @@ class DigestersView(ApiView):
         return digester_board(
             request.group, _today(request), codes=set(wanted.values_list("code", flat=True))
         )
+
+    @operation(
+        "add_digester",
+        "Take a digester into care",
+        body=NewDigester,
+        answer=PlateAnswer,
+        status=201,
+        key=Key.OPTIONAL,
+        description="Follow local codes; have gas work done by a licensed person.",
+    )
+    def post(self, request: ApiRequest, group: str, body: dict[str, Any]) -> Any:
+        """With its accounts in the ledger and its first stage."""
+        if Digester.objects.of(request.group).filter(code=body["code"]).exists():
+            raise CodeTaken(
+                _("“%(code)s” is taken. Choose another code.") % {"code": body["code"]},
+                field="code",
+            )
+        draft = Digester(group=request.group, **body)
+        return add_digester(request.group, draft, now=request.now, recorded_by=request.member)
 
 
 class DigesterView(ApiView):
@@ -198,73 +256,6 @@ class LimitsView(ApiView):
         return limits[row.code].days
 
 
-class RefusedBody(Strict):
-    """Which material, and whether it is taken."""
-
-    material = Named(Material)
-    is_refused = YesNo()
-
-
-class RefusalAnswer(serializers.Serializer[Any]):
-    """What was said."""
-
-    material = serializers.CharField()
-    is_refused = YesNo()
-
-
-class RefusalsView(ApiView):
-    """Materials that a household does not take."""
-
-    access = Access({"POST": DIGESTER_KEEPERS})
-
-    @operation(
-        "refuse_material",
-        "Say whether a household takes a material",
-        body=RefusedBody,
-        answer=RefusalAnswer,
-        key=Key.OPTIONAL,
-    )
-    def post(self, request: ApiRequest, group: str, digester: str, body: dict[str, Any]) -> Any:
-        """From the next plan on."""
-        row = by_code(digesters_for(request.admission), digester)
-        act = refuse_material if body["is_refused"] else accept_material
-        act(row, body["material"], now=request.now, recorded_by=request.member)
-        return {"material": body["material"].code, "is_refused": body["is_refused"]}
-
-
-class OwnWasteBody(Strict):
-    """Grams of one material on a usual day; 0: none any more."""
-
-    material = Named(Material)
-    amount_g_per_day = Whole(min_value=0, max_value=MOST_OWN_WASTE_G)
-
-
-class OwnWasteAnswer(serializers.Serializer[Any]):
-    """What was said."""
-
-    material = serializers.CharField()
-    amount_g_per_day = serializers.IntegerField()
-
-
-class OwnWasteView(ApiView):
-    """The household's own kitchen waste; it goes first."""
-
-    access = Access({"POST": DIGESTER_KEEPERS})
-
-    @operation(
-        "set_own_waste",
-        "Say how much own kitchen waste a household feeds on a usual day",
-        body=OwnWasteBody,
-        answer=OwnWasteAnswer,
-        key=Key.OPTIONAL,
-    )
-    def post(self, request: ApiRequest, group: str, digester: str, body: dict[str, Any]) -> Any:
-        """Householders at their own."""
-        row = by_code(digesters_for(request.admission), digester)
-        set_own_waste(row, **body, now=request.now, recorded_by=request.member)
-        return {**body, "material": body["material"].code}
-
-
 def _today(request: ApiRequest) -> date:
     return local_date(request.now, request.group.time_zone)
 
@@ -273,6 +264,4 @@ addresses = [
     path("digesters", DigestersView.as_view(), name="api-digesters"),
     path("digesters/<slug:digester>", DigesterView.as_view(), name="api-digester"),
     path("digesters/<slug:digester>/limits", LimitsView.as_view(), name="api-limits"),
-    path("digesters/<slug:digester>/refusals", RefusalsView.as_view(), name="api-refusals"),
-    path("digesters/<slug:digester>/own-waste", OwnWasteView.as_view(), name="api-own-waste"),
 ]

@@ -22,9 +22,9 @@ SEEN_BEFORE = SEEN_AFTER = timedelta(hours=24)
 CELL_M = 500
 """Least width and height of the area that is shown instead of a point. A ruling of ours."""
 
-M_PER_DEGREE = 111_195
-"""One degree along a great circle of the mean Earth, 2 pi 6,371,009 m / 360 (IUGG mean
-radius), rounded down."""
+M_PER_DEGREE = 110_574
+"""One degree of latitude at the equator of WGS 84 [m], the shortest there is (from memory of
+NGA.STND.0036; the test compares with PROJ), so that a cell is never smaller than it should be."""
 
 
 @dataclass(frozen=True, slots=True)

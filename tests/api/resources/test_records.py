@@ -180,3 +180,26 @@ def test_own_waste_and_refusals(cast: Cast) -> None:
     assert cast.drum.refused.count() == 1
     duarte.post(f"{DRUM}/refusals", {"material": "citrus_peel", "is_refused": False})
     assert cast.drum.refused.count() == 0
+
+
+def test_a_digester_is_taken_into_care(cast: Cast) -> None:
+    body = {
+        "code": "new-bag",
+        "name": "New bag",
+        "place": "ines",
+        "kind": "bag",
+        "stage_since_on": "2026-05-01",
+        "working_volume_ml": 2_000_000,
+        "rated_feed_g": 0,
+        "rated_slurry_ml": 0,
+    }
+    ana = Caller(cast.ana)
+    made = ana.post("/digesters", body)
+    assert made.status_code == 201, made.data
+    assert (made.data["stage"], made.data["place"]) == ("dry", "ines")
+    # Nothing is known of its plate, so it gets no waste.
+    assert ana.get("/digesters/new-bag").data["max_feed_g"] == 0
+    again = ana.post("/digesters", body)
+    assert (again.status_code, again.data["code"]) == (409, "code_taken")
+    small = ana.post("/digesters", {**body, "code": "tiny", "working_volume_ml": 1})
+    assert small.status_code == 422
