@@ -24,7 +24,7 @@ def write_plan(cast: Cast, assignments: list[tuple[Stream, Digester, int, int]])
         made_at=cast.now,
         announced_at=cast.now,
         input_hash="by hand",
-        document={},
+        document={"digesters": [], "feeds": [], "recipes": []},
     )
     for stream, digester, day, amount_g in assignments:
         on = first_on + timedelta(days=day)

@@ -66,9 +66,9 @@ def test_overfed_old_stock_and_hungry_come_in_their_order(cast):
     )
     record_collection(
         cast.group,
-        source_account=cast.quay_stall.account,
+        source_account=cast.school_canteen.account,
         bin_account=cast.dome.bin_account,
-        delivered_g={veg: 1_000},
+        delivered_g={cast.materials["potato_tuber_peel"]: 1_000},
         rejected_g={},
         happened_at=cast.now - timedelta(days=9),
         now=cast.now,
