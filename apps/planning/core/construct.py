@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from apps.planning.core.arrays import Floats, Model
+from apps.planning.core.arrays import BELOW, SHORTFALL, Floats, Model
 from apps.planning.core.check_problem import Fault, ProblemError
 from apps.planning.core.dive import Dive
 from apps.planning.core.engine import solve_whole
@@ -21,7 +21,12 @@ from apps.planning.core.relax import FIRST_WISHES, aim, fix_columns, take_part, 
 
 WHOLE_UP_TO = 24
 """Homes that are still planned in one block."""
-BLOCK = 8
+BLOCK = 20
+"""Homes in a block while only targets are filled."""
+PLACE_BLOCK = 10
+"""Homes in a block while all that caps allow is placed: its relaxation is much slower."""
+HEAL_BLOCK = 12
+"""Homes re-planned around one that is still short."""
 NEED_WISHES = np.array([1e3, 3e2, 1e2, 1.0, 0.0, 1e-4, 0.0, 0.0])
 """Search weights of a block's first turn: targets, from near."""
 
@@ -94,8 +99,62 @@ def build_plan(
         if count and not is_over():
             dive_block(state, list(range(count)), FIRST_WISHES, seed=seed)
         return
-    for weights in (NEED_WISHES, FIRST_WISHES):
-        for group in group_homes(near, BLOCK):
-            if is_over():
-                return
-            dive_block(state, group, weights, seed=seed)
+    for group in group_homes(near, BLOCK):
+        if is_over():
+            return
+        dive_block(state, group, NEED_WISHES, seed=seed)
+    heal(state, near, seed=seed, is_over=is_over)
+    for group in group_homes(near, PLACE_BLOCK):
+        if is_over():
+            return
+        dive_block(state, group, FIRST_WISHES, seed=seed)
+
+
+def heal(
+    state: State,
+    near: list[list[int]],
+    *,
+    around: set[int] | None = None,
+    seed: int = 0,
+    is_over: Callable[[], bool] = lambda: False,
+) -> None:
+    """Dives around the home that is shortest, again and again, until none gains or one dive
+    for every fourth home is made (`around`: only these homes come first)."""
+    tried: dict[int, int] = {}
+    changed: dict[int, int] = {}
+    count = len(near)
+    for step in range(max(4, count // 4)):
+        loss = short_by_home(state)
+        order = np.argsort(-loss, kind="stable").tolist()
+        home = next(
+            (
+                h
+                for h in order
+                if loss[h] > WORTH_HEALING
+                and (around is None or h in around)
+                and (
+                    h not in tried
+                    or any(changed.get(g, -1) > tried[h] for g in near[h][: HEAL_BLOCK // 2])
+                )
+            ),
+            None,
+        )
+        if home is None or is_over():
+            return
+        group = sorted([home, *near[home][: HEAL_BLOCK - 1]])
+        tried[home] = step
+        if dive_block(state, group, NEED_WISHES, seed=seed):
+            changed.update(dict.fromkeys(group, step))
+            tried[home] = step
+
+
+WORTH_HEALING = 0.01
+"""Weighted kilograms of VS short below which a home is left to the finer search."""
+
+
+def short_by_home(state: State) -> Floats:
+    """Each home's weighted shortage (kg VS), minimum first."""
+    model = state.model
+    mine = model.home >= 0
+    cost = (1e3 * model.costs[BELOW] + model.costs[SHORTFALL]) * state.x
+    return np.bincount(model.home[mine], weights=cost[mine], minlength=len(model.home_columns))

@@ -179,6 +179,7 @@ def sweep(
     turn: int,
     *,
     around: set[int] | None = None,
+    most_steps: int = 24,
     seed: int = 0,
     is_over: Callable[[], bool] = lambda: False,
     seconds_left: Callable[[], float | None] = lambda: None,
@@ -195,8 +196,9 @@ def sweep(
     draw = random.Random(f"{seed}/{turn}/{stage.hold}")
     size = stage.size + turn // 3
     taken: set[int] = set()
+    begun = state.steps
     for h in np.argsort(-loss, kind="stable").tolist():
-        if is_over():
+        if is_over() or state.steps - begun >= most_steps:
             break
         if around is not None and h not in around:
             continue

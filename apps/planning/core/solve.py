@@ -21,6 +21,9 @@ from apps.planning.core.result import WISHES, Provenance, Result, Wish
 from apps.planning.core.whole_grams import round_to_grams
 
 
+BOUND_UP_TO = 60
+"""Homes up to which `solve` proves bounds itself; beyond, `bounds.bound_wishes` takes minutes
+and is asked for by itself."""
 IDLE_TURNS = 3
 """Turns over all homes without any gain after which a stage ends."""
 
@@ -30,10 +33,11 @@ class Limits:
     """When to stop. Sweeps and gap repeat exactly; seconds are for previews only.
 
     `sweeps`: how often each wish's search goes over all homes; it ends earlier when some
-    turns find nothing. `only_touched`: with an incumbent, only homes that its change touched
+    turns find nothing. `steps`: groups re-planned in one turn at most. `only_touched`: with an incumbent, only homes that its change touched
     are re-planned, with neighbours. `bounds`: prove bounds (else they are 0)."""
 
     sweeps: int = 1
+    steps: int = 24
     seconds: float | None = None
     only_touched: bool = False
     bounds: bool = True
@@ -81,6 +85,7 @@ def solve(
                 asleep,
                 turn,
                 around=around,
+                most_steps=limits.steps,
                 seed=seed,
                 is_over=clock.is_over,
                 seconds_left=clock.left,
@@ -88,9 +93,8 @@ def solve(
             idle = 0 if helped else idle + 1
             if idle >= IDLE_TURNS:
                 break
-    return _conclude(
-        model, state, seed=seed, stopped_by=stopped_by, with_bounds=limits.bounds
-    )
+    with_bounds = limits.bounds and len(problem.digesters) <= BOUND_UP_TO
+    return _conclude(model, state, seed=seed, stopped_by=stopped_by, with_bounds=with_bounds)
 
 
 class _Clock:
