@@ -9,7 +9,7 @@ import re
 import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time
 from decimal import Decimal
 from typing import Any, Protocol
 
@@ -255,6 +255,26 @@ class Day:
     def show(self, value: date | None) -> str:
         """Year first."""
         return "" if value is None else value.isoformat()
+
+
+@dataclass(frozen=True, slots=True)
+class Clock:
+    """A time of day, hours and minutes: 18:30."""
+
+    def parse(self, text: str, decimal_mark: str) -> time:
+        """The time."""
+        if not re.fullmatch(r"(?:[01][0-9]|2[0-3]):[0-5][0-9]", text, flags=re.ASCII):
+            raise BadCell(
+                gettext_noop(
+                    "“%(given)s” is not a time of day. Write hours and minutes, like 18:30."
+                ),
+                figures={"given": shorten(text)},
+            )
+        return time.fromisoformat(text)
+
+    def show(self, value: time | None) -> str:
+        """Hours and minutes."""
+        return "" if value is None else f"{value:%H:%M}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from pathlib import Path
 from django.db import transaction
 from django.db.models import Max
 
+from apps.digesters.models import Reading
 from apps.feedstock.operations.found_group import found_group
 from apps.groups.models import Group
 from apps.kernel.days import local_date
@@ -26,10 +27,10 @@ DEMO = Path(__file__).resolve().parents[3] / "fixtures" / "demo"
 DATES = ("on", "first_on", "last_on", "stage_since_on")
 """Columns that are shifted."""
 
-PAST = frozenset({"collections", "feedings"})
+PAST = frozenset({"collections", "feedings", "readings"})
 """Sheets of which nothing may lie in the future."""
 
-GROWING = frozenset({"collections", "feedings", "offers"})
+GROWING = frozenset({"collections", "feedings", "offers", "readings"})
 """Sheets that are added to when the demo is loaded again on a later day."""
 
 OPERATOR_EMAIL = "operator@example.org"
@@ -69,11 +70,13 @@ def load_demo(*, now: datetime, directory: Path = DEMO) -> Demo:
     shift = shift_days(last_on, today - timedelta(days=1))
     recorded_on = Posting.objects.of(group).aggregate(last=Max("on"))["last"]
     offered_on = Offer.objects.of(group).aggregate(last=Max("on"))["last"]
+    read_on = Reading.objects.of(group).aggregate(last=Max("on"))["last"]
+    last_of = {"offers": offered_on, "readings": read_on}
     for name in SHEETS:
         path = directory / f"{name}.csv"
         if not path.exists() or not (is_new or name in GROWING):
             continue
-        after = None if is_new else offered_on if name == "offers" else recorded_on
+        after = None if is_new else last_of.get(name, recorded_on)
         before = today if name in PAST else None
         text = shift_dates(path.read_text(encoding="utf-8"), shift, after=after, before=before)
         apply_import(group, name, text.encode(), now=now)

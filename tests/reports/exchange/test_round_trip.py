@@ -29,6 +29,9 @@ def busy_cast(cast: Cast) -> Cast:
         "materials": "code,name,ts_pct_wet,vs_pct_ts,measured_by\npods,Pea pods,14.2,91,Stove\n",
         "measures": "code,name,volume_l\npail,Blue pail,9.5\n",
         "people": "code,name\nnote,'=HYPERLINK(1)\n",
+        "readings": "digester,on,time,kind,value\n"
+        f"{cast.drum.code},{cast.today},06:30,ph,6.8\n"
+        f"{cast.drum.code},{cast.today},06:31,burner_min,35\n",
     }
     for name, text in files.items():
         apply_import(cast.group, name, text.encode(), now=cast.now)

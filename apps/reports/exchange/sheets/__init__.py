@@ -19,6 +19,7 @@ from apps.reports.exchange.sheets.measures import MEASURES
 from apps.reports.exchange.sheets.offers import OFFERS
 from apps.reports.exchange.sheets.people import PEOPLE
 from apps.reports.exchange.sheets.places import PLACES
+from apps.reports.exchange.sheets.readings import READINGS
 from apps.reports.exchange.sheets.sources import SOURCES
 from apps.reports.exchange.sheets.streams import STREAMS
 from apps.supply.models import Source, Stream
@@ -38,6 +39,7 @@ SHEETS: dict[str, Sheet] = {
         DIGESTERS,
         COLLECTIONS,
         FEEDINGS,
+        READINGS,
     )
 }
 
