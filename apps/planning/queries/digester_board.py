@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from apps.digesters.core.day_limits import DayLimits, Limit
-from apps.digesters.core.facts import TYPICAL_SLURRY_PPM, TYPICAL_VS_PPM
+from apps.digesters.core.facts import QUANTITIES, TYPICAL_SLURRY_PPM, TYPICAL_VS_PPM
 from apps.digesters.core.headroom import Claims, Load, headroom, spare_capacity
 from apps.digesters.core.loading import Loading, find_loading
 from apps.digesters.models import Digester, StageName
@@ -37,9 +37,10 @@ STOPPING = (
     "gas_fall_stop",
     "too_cold",
 )
-WATCHING = ("gas_fall_ask", "reading_stale", "cooling_hold", "gas_away", "outflow_room")
+WATCHING = ("gas_fall_ask", "reading_stale", "cooling_hold")
+WHEN_BINDING = ("gas_away", "outflow_room")
 """Rules that call for somebody's eyes when they are among a day's limits: the first kind stops
-the feed, the second holds it or is about to."""
+the feed, the second holds it; the third only matters where nothing else is smaller."""
 
 _OVER = gettext_noop(
     "On %(on)s it was fed %(vs_g)s g of volatile solids; the most was %(max_g)s g."
@@ -220,8 +221,10 @@ def _warnings(
     stored: Mapping[date, DailyFeed],
 ) -> Iterable[Warning]:
     said = set()
+    binding = {today.limits.binding(quantity).rule_id for quantity in QUANTITIES}
+    watched = {*STOPPING, *WATCHING, *(binding & {*WHEN_BINDING})}
     for limit in today.limits.limits:
-        if limit.rule_id in (*STOPPING, *WATCHING) and limit.rule_id not in said:
+        if limit.rule_id in watched and limit.rule_id not in said:
             said.add(limit.rule_id)
             yield Warning(limit.sentence, limit.rule_id in STOPPING)
     fed = each.records.fed.vs_g()

@@ -35,7 +35,8 @@ def _thousandths(amount: int | None, unit: str) -> str:
     exact = Decimal(amount) / 1000
     step = Decimal("0.1") if abs(exact) >= 1 else Decimal("0.01")
     rounded = exact.quantize(step, ROUND_HALF_UP).normalize()
-    return f"{formats.number_format(f'{rounded:f}', use_l10n=True)}{NARROW}{unit}"
+    shown = formats.number_format(f"{rounded:f}", use_l10n=True, force_grouping=True)
+    return f"{shown}{NARROW}{unit}"
 
 
 @register.filter

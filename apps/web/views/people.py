@@ -105,7 +105,7 @@ def leave(request: PageRequest, group: str, code: str) -> HttpResponse:
     """Ask once more, then end the membership."""
     here = request.admission
     member = get_object_or_404(Member.objects.of(here.group), code=code, left_at=None)
-    if request.method == "GET":
+    if request.method != "POST":
         return render(request, "web/person_leaves.html", {"member": member})
     end_membership(member, by=here.member, now=datetime.now(UTC))
     messages.success(request, _("%(name)s is no longer in the group.") % {"name": member.name})

@@ -48,7 +48,7 @@ def ask(request: PageRequest) -> HttpResponse:
     wanted = request.GET.get("next", "")
     if _is_ours(request, wanted):
         request.session[NEXT] = wanted
-    status = 200 if request.method == "GET" else 422
+    status = 422 if form.errors else 200
     return render(request, "web/sign_in.html", {"form": form}, status=status)
 
 
@@ -61,7 +61,7 @@ def sent(request: PageRequest) -> HttpResponse:
 @page(GET=PUBLIC, POST=PUBLIC)
 def use_link(request: PageRequest, token: str) -> HttpResponse:
     """GET shows a button and changes nothing, for mail scanners open links too."""
-    if request.method == "GET":
+    if request.method != "POST":
         return _private(render(request, "web/sign_in_link.html"))
     user = use_sign_in_link(token, now=datetime.now(UTC))
     wanted = str(request.session.get(NEXT, ""))
@@ -73,7 +73,7 @@ def use_link(request: PageRequest, token: str) -> HttpResponse:
 def use_invitation(request: PageRequest, token: str) -> HttpResponse:
     """GET says who invites whom to what; POST joins and signs in."""
     now = datetime.now(UTC)
-    if request.method == "GET":
+    if request.method != "POST":
         invitation = find_invitation(token, now=now)
         return _private(render(request, "web/invitation.html", {"invitation": invitation}))
     group_code = find_invitation(token, now=now).group.code

@@ -85,7 +85,10 @@ def _show(request: PageRequest, plan: Plan) -> HttpResponse:
     whole = plan_week(plan)
     left = [each for day in whole.days for each in day.left_over]
     parts: dict[str, Sequence[Any]] = {
-        "source": [each for each in whole.sources if each.next_on is not None or each.left_over],
+        "source": sorted(
+            (each for each in whole.sources if each.next_on is not None or each.left_over),
+            key=lambda each: (each.next_on is None, each.source.name, each.source.code),
+        ),
         "home": whole.homes,
         "day": whole.days,
         "left": left,
