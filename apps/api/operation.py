@@ -21,7 +21,7 @@ from rest_framework.response import Response
 from apps.api.once import Answer, answer_once, answer_once_slowly, check_key, content_hash
 from apps.api.paging import Paging, page_of
 from apps.api.serializers import Strict, read
-from apps.api.stale import check_tag, entity_tag
+from apps.api.stale import NoVersions, check_tag, entity_tag
 from apps.api.view import ApiRequest, ApiView
 from apps.groups.models import Group
 
@@ -131,7 +131,9 @@ def _answer(told: Operation, view: ApiView, made: Any, asked: dict[str, Any]) ->
 
 def _check_version(view: ApiView, request: ApiRequest, address: dict[str, Any]) -> None:
     """Compare with what GET would answer now. Edits with If-Match wait for each other."""
-    read_one = view.get  # type: ignore[attr-defined]
+    read_one = getattr(view, "get", None)
+    if read_one is None:
+        raise NoVersions
     told: Operation = read_one.operation
     Group.objects.select_for_update().get(pk=request.group.pk)
     asked = {name: value for name, value in address.items() if name not in ("body", "query")}

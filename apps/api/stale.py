@@ -18,6 +18,15 @@ class Stale(Refused):
     status = 412
 
 
+class NoVersions(Refused):
+    """What is changed here cannot be read here, so there is nothing to compare with."""
+
+    code = "no_versions"
+
+    def __init__(self) -> None:
+        super().__init__(_("This address has no versions. Send the change without If-Match."))
+
+
 def entity_tag(data: Any) -> str:
     """Of a representation: same content, same tag."""
     return f'"{hashlib.sha256(JSONRenderer().render(data)).hexdigest()[:32]}"'

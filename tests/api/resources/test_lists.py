@@ -94,6 +94,8 @@ def test_a_stale_edit_is_refused(cast: Cast) -> None:
     assert ana.get("/places/corner").data["name"] == "New"
     absent = ana.put("/places/none", PLACE, headers={"If-Match": "*"})
     assert absent.status_code == 412
+    roles = ana.put("/members/graca/roles", {"roles": ["carrier"]}, headers={"If-Match": "*"})
+    assert (roles.status_code, roles.data["code"]) == (422, "no_versions")
 
 
 def test_exact_addresses_are_hidden_from_who_does_not_need_them(cast: Cast) -> None:
