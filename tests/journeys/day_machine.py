@@ -54,7 +54,8 @@ class DayMachine(RuleBasedStateMachine):
 
     def teardown(self) -> None:
         """Take everything back."""
-        DayMachine.days_run += (self._today() - self.cast.today).days
+        if hasattr(self, "cast"):
+            DayMachine.days_run += (self._today() - self.cast.today).days
         transaction.set_rollback(True)
         self.undo.__exit__(None, None, None)
 

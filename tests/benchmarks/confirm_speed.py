@@ -1,0 +1,130 @@
+"""How fast is a confirmation beside a bare view that inserts one row, in the same run?
+
+    python -m tests.benchmarks.confirm_speed [--clients 8] [--each 60]
+
+Both go through the same middleware and the same database; DATABASE_URL chooses it. Bar: at
+least 0.25 of the bare view's throughput on PostgreSQL, 0.30 on SQLite, at most 12 statements.
+"""
+
+from __future__ import annotations
+
+import argparse
+import threading
+import time
+from collections.abc import Callable
+from datetime import timedelta
+from typing import Any
+
+from tests.benchmarks.own_database import own_database
+
+urlpatterns: list[Any] = []
+BARS = {"postgresql": 0.25, "sqlite": 0.30}
+TURNS = 4
+"""Bare and confirm take turns, so that a busy machine slows both."""
+
+
+def main() -> None:
+    """Prints the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--clients", type=int, default=8)
+    parser.add_argument("--each", type=int, default=60)
+    asked = parser.parse_args()
+    with own_database() as vendor:
+        run(vendor, asked.clients, asked.each)
+
+
+def run(vendor: str, clients: int, each: int) -> None:
+    """Models need Django set up."""
+    from django.db import connection  # noqa: PLC0415
+    from django.http import HttpRequest, HttpResponse  # noqa: PLC0415
+    from django.test import Client, override_settings  # noqa: PLC0415
+    from django.test.utils import CaptureQueriesContext  # noqa: PLC0415
+    from django.urls import path  # noqa: PLC0415
+
+    from apps.groups.models import Fact  # noqa: PLC0415
+    from apps.pickups.core.life import COMPLETE, Party  # noqa: PLC0415
+    from apps.pickups.models import Pickup  # noqa: PLC0415
+    from apps.pickups.operations.complete_pickup import complete_pickup  # noqa: PLC0415
+    from apps.pickups.operations.sync_pickups import sync_pickups  # noqa: PLC0415
+    from apps.pickups.operations.take_step import Act, Actor  # noqa: PLC0415
+    from tests.cast import make_cast  # noqa: PLC0415
+    from tests.pickups.plans import write_plan  # noqa: PLC0415
+
+    cast = make_cast(history_days=0)
+    later = cast.now + timedelta(days=1)
+
+    def bare(request: HttpRequest) -> HttpResponse:
+        Fact.unscoped.create(group=cast.group, kind="bare", happened_at=later)
+        return HttpResponse("done")
+
+    def confirm(request: HttpRequest, uuid: str) -> HttpResponse:
+        act = Act(COMPLETE, Actor(cast.duarte, Party.FETCHER), f"k-{uuid}", later)
+        complete_pickup(cast.group, uuid, act)
+        return HttpResponse("done")
+
+    urlpatterns[:] = [path("bare/", bare), path("confirm/<uuid:uuid>/", confirm)]
+    count = clients * each
+    asked = [(cast.vegetables, cast.drum, day, 3_000) for day in range(count + 1)]
+    sync_pickups(write_plan(cast, asked), now=cast.now)
+    first, *rest = [str(u) for u in Pickup.objects.of(cast.group).values_list("uuid", flat=True)]
+    with override_settings(ROOT_URLCONF=__name__, ALLOWED_HOSTS=["*"]):
+        with CaptureQueriesContext(
+            connection,
+        ) as seen:
+            Client().post(f"/confirm/{first}/")
+        walls = {"bare": 0.0, "confirm": 0.0}
+        waits: dict[str, list[float]] = {"bare": [], "confirm": []}
+        for turn in range(TURNS):
+            part = rest[turn::TURNS]
+            for name, paths in (
+                ("bare", ["/bare/"] * len(part)),
+                ("confirm", [f"/confirm/{uuid}/" for uuid in part]),
+            ):
+                walls[name] += together(paths, clients, waits[name], Client, connection.close)
+    rates = {name: count / wall for name, wall in walls.items()}
+    p95 = {name: sorted(each)[len(each) * 95 // 100] for name, each in waits.items()}
+    ratio = rates["confirm"] / rates["bare"]
+    print(f"{vendor}, {clients} clients, {count} requests each way")
+    print("| path | a second | p95 ms |\n|---|---|---|")
+    for name in ("bare", "confirm"):
+        print(f"| {name} | {rates[name]:.0f} | {p95[name] * 1000:.0f} |")
+    print(
+        f"confirm is {ratio:.2f} of bare (bar {BARS[vendor]:.2f}), p95 "
+        f"{p95['confirm'] / p95['bare']:.1f} times; {len(seen)} statements"
+    )
+
+
+def together(
+    paths: list[str],
+    clients: int,
+    waits: list[float],
+    client_class: Callable[[], Any],
+    close: Callable[[], None],
+) -> float:
+    """Post all paths, shared over so many threads; seconds for all."""
+    gate = threading.Barrier(clients + 1)
+
+    def work(mine: list[str]) -> None:
+        client = client_class()
+        client.get("/bare-warm/")
+        gate.wait()
+        for path in mine:
+            began = time.perf_counter()
+            assert client.post(path).status_code == 200, path
+            waits.append(time.perf_counter() - began)
+        close()
+
+    threads = [
+        threading.Thread(target=work, args=[paths[number::clients]]) for number in range(clients)
+    ]
+    for thread in threads:
+        thread.start()
+    gate.wait()
+    began = time.perf_counter()
+    for thread in threads:
+        thread.join()
+    return time.perf_counter() - began
+
+
+if __name__ == "__main__":
+    main()
