@@ -8,6 +8,7 @@ from apps.digesters.models.digester import (
     RefusedMaterial,
     StageName,
 )
+from apps.digesters.models.model_state import ModelState, RaisedWarning
 from apps.digesters.models.record import LimitChange, Reading, ReadingKind, StageChange
 
 __all__ = [
@@ -16,7 +17,9 @@ __all__ = [
     "Digester",
     "DigesterKind",
     "LimitChange",
+    "ModelState",
     "OwnWaste",
+    "RaisedWarning",
     "Reading",
     "ReadingKind",
     "RefusedMaterial",

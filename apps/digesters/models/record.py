@@ -42,6 +42,8 @@ class ReadingKind(models.TextChoices):
     FULLNESS = "fullness_quarters", _("holder fullness in quarters")
     FLAME = "flame", _("flame: 0 none, 1 weak or yellow, 2 steady blue")
     SOUR_SMELL = "sour_smell", _("sour smell: 0 no, 1 yes")
+    FLARED = "flared_min", _("minutes of gas burnt off, not for cooking")
+    VENTED = "vented_l", _("litres of gas let out unburnt")
 
 
 class Reading(GroupScoped):

@@ -43,7 +43,7 @@ def gas_now(digester: Digester, now: datetime) -> GasNow | None:
     warm = readings.filter(kind=ReadingKind.SLURRY_TEMPERATURE).last()
     fresh = warm is not None and (now - warm.taken_at).days <= STALE_TEMPERATURE_DAYS
     gas_c = warm.value / 100 if warm is not None and fresh else UNKNOWN_GAS_C
-    found = _look(digester, reading.value, gas_c)
+    found = look_at_holder(digester, reading.value, gas_c)
     if found is None:
         return None
     seen, gauge_pa, height_share = found
@@ -55,8 +55,11 @@ def gas_now(digester: Digester, now: datetime) -> GasNow | None:
     return GasNow(picture, reading.taken_at, height_share)
 
 
-def _look(digester: Digester, value: int, gas_c: float) -> tuple[GasInHolder, float, float] | None:
-    """What was seen, gauge pressure [Pa], and how far up."""
+def look_at_holder(
+    digester: Digester, value: int, gas_c: float
+) -> tuple[GasInHolder, float, float] | None:
+    """What a drum height [mm] or a fullness in quarters shows, gauge pressure [Pa], and how far
+    up; None where the holder's measures are not known."""
     if digester.kind != DigesterKind.FLOATING_DRUM:
         if not digester.gas_holder_ml:
             return None

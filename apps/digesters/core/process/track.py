@@ -14,6 +14,7 @@ from typing import Final
 
 import numpy as np
 
+from apps.digesters.core.process.cooking import Band
 from apps.digesters.core.process.ensemble import (
     MEMBERS,
     Ensemble,
@@ -90,6 +91,8 @@ class Night:
     gas_surprise: float
     ph_surprise: float
     gas_foreseen_m3: float
+    gas_since_m3: Band
+    """Gas foreseen since the holder was last looked at, before this day's look taught."""
 
 
 def noise_key(digester: str) -> int:
@@ -179,6 +182,7 @@ def _track_together(
         gas = biogas_standard_m3(methane, carbon_dioxide) * volumes[:, None]
         ensemble.gas_since += gas
         foreseen = np.median(gas, axis=1)
+        low, middle, high = np.quantile(ensemble.gas_since, (0.1, 0.5, 0.9), axis=1)
 
         co2 = dissolved_co2(ensemble, slurry, p)
         seen = [record.gas for record in records]
@@ -216,6 +220,7 @@ def _track_together(
                         float(gas_surprise[place]),
                         float(ph_surprise[place]),
                         float(foreseen[place]),
+                        Band(float(low[place]), float(middle[place]), float(high[place])),
                     )
                 )
     return [tuple(own) for own in nights]
