@@ -107,9 +107,9 @@ def make_problem(
     ]
     pairs = []
     for s in range(sources):
-        near = sorted(
-            (math.dist(source_at[s], home_at[h]) * 1.3, h) for h in range(digesters)
-        )[:NEAREST]
+        near = sorted((math.dist(source_at[s], home_at[h]) * 1.3, h) for h in range(digesters))[
+            :NEAREST
+        ]
         for rank, (distance, h) in enumerate(near):
             if distance <= REACH_M:
                 pairs.append(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from apps.planning.core.arrays import Ints, Model
 from apps.planning.core.dive import Dive
@@ -67,7 +68,7 @@ MOVED_G = 100
 """Smaller differences come from re-settling kilograms and touch nobody."""
 
 
-def _columns_with(model: Model, chosen: np.ndarray) -> Ints:  # type: ignore[type-arg]
+def _columns_with(model: Model, chosen: NDArray[np.bool_]) -> Ints:
     """Columns of the chosen visits and all that are neither visits nor flows."""
     flow_count, visit_count = len(model.flows.batch), len(model.visits.column)
     keep = np.ones(len(model.lower), dtype=bool)

@@ -111,7 +111,7 @@ def _full(count: int, value: float) -> Floats:
     return np.full(count, value, dtype=float)
 
 
-def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # noqa: PLR0915
+def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # noqa: PLR0912, PLR0915
     """The model of a canonical, checked problem (see `sort_problem`, `check_problem`).
 
     `room_g` is kept free for rounding; with 0 the relaxation's optimum is a valid bound."""
@@ -136,13 +136,13 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
             continue
         batch = problem.batches[key[0]]
         if pin.amount_g is None:
-            least = batch.amount_g
+            fewest = batch.amount_g
             if batch.divisible:
-                least = min(least, problem.digesters[key[1]].min_pickup_g)
-            fixed[key] = (max(least, fixed.get(key, (0, 0))[0]), batch.amount_g)
+                fewest = min(fewest, problem.digesters[key[1]].min_pickup_g)
+            fixed[key] = (max(fewest, fixed.get(key, (0, 0))[0]), batch.amount_g)
         else:
             fixed[key] = (pin.amount_g, pin.amount_g)
-    listed = _list_flows(problem, materials, digester_at, started_keys, batch_at)
+    listed = _list_flows(problem, digester_at, started_keys)
     z_batch, z_pair, z_dc, z_df = listed.T.copy()
     count_z = len(z_batch)
     pair_d = np.array([digester_at[p.digester] for p in problem.pairs], dtype=np.int64)
@@ -190,7 +190,7 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
                 np.where(slurry > 0, slurry_cap[z_d, z_df] / slurry, np.inf),
                 np.where(usable > 0, bin_kg[z_d] / usable, np.inf),
             ]
-        return np.minimum.reduce(limits)
+        return np.asarray(np.minimum.reduce(limits))
 
     z_upper = np.minimum(eatable(), batch_kg[z_batch]) if count_z else _full(0, 0.0)
     if count_z:
@@ -247,8 +247,7 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
         for s, source in enumerate(problem.sources)
         if s in supplied
         and (
-            source.waited_days is None
-            or source.waited_days + days > problem.rules.rota_limit_days
+            source.waited_days is None or source.waited_days + days > problem.rules.rota_limit_days
         )
     ]
     overdue_column = np.arange(next_column, next_column + len(overdue))
@@ -327,9 +326,7 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
     stock_lot = np.array([lot_of[h, i] for h, i, _, _ in stock_columns], dtype=np.int64)
     rows.put(first + stock_lot, stock[:, 3], np.ones(len(stock)))
     spoils = np.array(
-        [
-            problem.digesters[h].stock[i].feed_by_day < days for h, i, _, _ in stock_columns
-        ],
+        [problem.digesters[h].stock[i].feed_by_day < days for h, i, _, _ in stock_columns],
         dtype=bool,
     )
     costs[LEFT, stock[spoils, 3]] = -1.0
@@ -365,9 +362,7 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
         rows.put(first + h * days + later, _repeat(column, later), _full(len(later), -1.0))
 
     # 6. Visits.
-    started_visits = {
-        (int(batch_source[b]), d, day) for b, d, day in started_keys
-    }
+    started_visits = {(int(batch_source[b]), d, day) for b, d, day in started_keys}
     visit_cap = _visit_caps(
         z_visit, z_upper, part_list, part_visit, batch_kg, usable[part_first], carry, bin_kg, z_part
     )
@@ -377,9 +372,9 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
     least = np.where(exempt, 0.0, least_kg[visit_list[:, 1]])
     started_kg = _full(count_v, 0.0)
     visit_index = {tuple(key): i for i, key in enumerate(visit_list.tolist())}
-    for key in started_keys:
-        at = visit_index[int(batch_source[key[0]]), key[1], key[2]]
-        started_kg[at] += fixed[key][0] / KG
+    for begun in started_keys:
+        at = visit_index[int(batch_source[begun[0]]), begun[1], begun[2]]
+        started_kg[at] += fixed[begun][0] / KG
     visit_cap = np.where(exempt, np.maximum(visit_cap, started_kg), visit_cap)
     whole_in_visit = np.zeros(count_v, dtype=bool)
     whole_in_visit[part_visit[part_whole]] = True
@@ -393,16 +388,19 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
     rows.put(
         (first + np.arange(count_v))[not_alone], visit_column[not_alone], -visit_cap[not_alone]
     )
-    too_heavy = ~not_alone & ~exempt & (visit_cap * (1 + 1e-12) < _whole_kg(
-        count_v, part_visit, alone, part_list, batch_kg
-    ))
+    too_heavy = (
+        ~not_alone
+        & ~exempt
+        & (visit_cap * (1 + 1e-12) < _whole_kg(count_v, part_visit, alone, part_list, batch_kg))
+    )
     upper[visit_column[too_heavy]] = 0.0
     first = rows.open(_full(count_v, 0.0), _full(count_v, np.inf))
     rows.put(first + z_visit[linked], z_cols[linked], one_z[linked])
     rows.put((first + np.arange(count_v))[not_alone], visit_column[not_alone], -least[not_alone])
     if own_column.any():
         rows.put(
-            first + part_visit[own_column], part_column[own_column],
+            first + part_visit[own_column],
+            part_column[own_column],
             least[part_visit[own_column]],
         )
         again = rows.open(_full(whole_extra, -np.inf), _full(whole_extra, 0.0))
@@ -416,11 +414,11 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
         (visit_list[:, 0], [s.max_homes_per_day for s in problem.sources]),
         (visit_list[:, 1], [d.max_visits_per_day for d in problem.digesters]),
     ):
-        key = owner * days + visit_list[:, 2]
+        owner_day = np.asarray(owner * days + visit_list[:, 2])
         most = np.repeat(np.array(limits, dtype=float), days)
-        forced = np.bincount(key[exempt], minlength=len(most))
+        forced = np.bincount(owner_day[exempt], minlength=len(most))
         first = rows.open(_full(len(most), -np.inf), np.maximum(most, forced))
-        rows.put(first + key, visit_column, np.ones(count_v))
+        rows.put(first + owner_day, visit_column, np.ones(count_v))
 
     # 8. Pins and started pickups.
     part_index = {tuple(key): i for i, key in enumerate(part_list.tolist())}
@@ -443,9 +441,7 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
     z_vs_grams = vs
     least_vs = np.array([d.min_vs_g / KG for d in problem.digesters], dtype=float)
     # A few grams more than the minimum, for what rounding takes off.
-    first = rows.open(
-        np.where(least_vs > 0, least_vs + room_g / KG, 0.0), _full(count_d, np.inf)
-    )
+    first = rows.open(np.where(least_vs > 0, least_vs + room_g / KG, 0.0), _full(count_d, np.inf))
     rows.put(first + z_d, z_cols, z_vs_grams)
     rows.put(first + stock[:, 0], stock[:, 3], stock_vs)
     rows.put(first + np.arange(count_d), below_column, np.ones(count_d))
@@ -456,10 +452,10 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
     rows.put(first + stock[:, 0], stock[:, 3], stock_vs)
     begin = 0
     for piece, (end, weight_) in enumerate(SHORTFALL_PIECES):
-        column = short_column[:, piece]
-        rows.put(first + np.arange(count_d), column, np.ones(count_d))
-        upper[column] = target * (end - begin) / PPM
-        costs[SHORTFALL, column] = weight_
+        missing = short_column[:, piece]
+        rows.put(first + np.arange(count_d), missing, np.ones(count_d))
+        upper[missing] = target * (end - begin) / PPM
+        costs[SHORTFALL, missing] = weight_
         begin = end
     costs[BELOW, below_column] = 1.0
     costs[OVERDUE, overdue_column] = 1.0
@@ -478,9 +474,9 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
             for p in problem.previous
             if p.batch in batch_at and p.digester in digester_at
         }
-        was = np.array(
-            [tuple(key) in before for key in visit_list.tolist()], dtype=bool
-        ).reshape(-1)
+        was = np.array([tuple(key) in before for key in visit_list.tolist()], dtype=bool).reshape(
+            -1
+        )
         gone = len(before) - int(was.sum())
         first = rows.open(
             np.array([-np.inf]),
@@ -495,9 +491,7 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
     z_km = np.where(z_pair >= 0, distance[z_pair] if len(distance) else 0.0, 0.0)
     costs[CARRYING, :count_z] = z_km
     costs[CARRYING, visit_column] = TRIP_G_M / 1e6
-    steady = {
-        (source_at[p.source], digester_at[p.digester]) for p in problem.pairs if p.steady
-    }
+    steady = {(source_at[p.source], digester_at[p.digester]) for p in problem.pairs if p.steady}
     costs[UNSTEADY, visit_column] = [
         0.0 if (s, d) in steady else 1.0 for s, d in visit_list[:, :2].tolist()
     ]
@@ -535,7 +529,10 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
             tuple(part_list[p].tolist()): int(part_column[p]) for p in np.flatnonzero(part_whole)
         },
         home_columns=_columns_by_home(
-            home, visit_list, dict(zip(overdue, overdue_column.tolist(), strict=True)), change_column
+            home,
+            visit_list,
+            dict(zip(overdue, overdue_column.tolist(), strict=True)),
+            change_column,
         ),
     )
 
@@ -625,13 +622,10 @@ def _visit_caps(
 
 def _list_flows(
     problem: Problem,
-    materials: dict[str, object],
     digester_at: dict[str, int],
     started: set[tuple[int, int, int]],
-    batch_at: dict[str, int],
 ) -> Ints:
     """All (batch, pair, collect day, feed day) that hours, reach, bans and materials allow."""
-    del materials, batch_at
     days = problem.days
     banned_always = {(b.source, b.digester) for b in problem.bans if b.day is None}
     banned_on = defaultdict(set)
@@ -645,9 +639,7 @@ def _list_flows(
         if (pair.source, pair.digester) in banned_always:
             continue
         closed = banned_on.get((pair.source, pair.digester), set())
-        open_days = tuple(
-            bool(pair.meets_on_day[day]) and day not in closed for day in range(days)
-        )
+        open_days = tuple(bool(pair.meets_on_day[day]) and day not in closed for day in range(days))
         if any(open_days):
             pairs_of[pair.source].append(
                 (i, problem.digesters[digester_at[pair.digester]], open_days)
@@ -662,7 +654,7 @@ def _list_flows(
             for day in collect:
                 if open_days[day]:
                     out.extend((b, i, day, feed) for feed in range(day, last + 1))
-    have = set(map(lambda row: (row[0], row[1], row[2]), out)) if started else set()
+    have = {(row[0], row[1], row[2]) for row in out} if started else set()
     for b, d, day in sorted(started):
         batch = problem.batches[b]
         at = listed_pairs.get((batch.source, problem.digesters[d].code), -1 - d)

@@ -48,9 +48,7 @@ def _sort_digester(digester: Digester) -> Digester:
         share_caps=tuple(
             sorted(digester.share_caps, key=lambda c: (c.group, c.basis, c.share_ppm))
         ),
-        own_waste=tuple(
-            sorted(digester.own_waste, key=lambda w: (w.day, w.material, w.amount_g))
-        ),
+        own_waste=tuple(sorted(digester.own_waste, key=lambda w: (w.day, w.material, w.amount_g))),
         stock=tuple(sorted(digester.stock, key=lambda lot: lot.code)),
     )
 

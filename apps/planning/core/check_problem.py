@@ -69,9 +69,7 @@ def check_problem(problem: Problem) -> tuple[Fault, ...]:
 def _check_frame(problem: Problem) -> Iterator[Fault]:
     days = problem.days
     if not _is_whole(days) or not 1 <= days <= MAX_DAYS:
-        yield Fault(
-            "problem", f"days is {days!r}; it must be a whole number from 1 to {MAX_DAYS}."
-        )
+        yield Fault("problem", f"days is {days!r}; it must be a whole number from 1 to {MAX_DAYS}.")
 
 
 def _is_whole(value: object) -> bool:
@@ -102,7 +100,7 @@ NOT_NUMBERS = frozenset(
 )
 
 
-def _check_numbers(problem: Problem) -> Iterator[Fault]:
+def _check_numbers(problem: Problem) -> Iterator[Fault]:  # noqa: PLR0912
     yield from _whole_numbers(problem.rules, "rules")
     for material in problem.materials:
         yield from _whole_numbers(material, f"material {material.code}")
@@ -155,7 +153,7 @@ def _whole_numbers(thing: object, where: str) -> Iterator[Fault]:
                 yield Fault(where, f"{name} is {entry}; the most that is believed is {MAX_GRAMS}.")
 
 
-def _check_codes(problem: Problem) -> Iterator[Fault]:
+def _check_codes(problem: Problem) -> Iterator[Fault]:  # noqa: PLR0912
     for kind in ("materials", "digesters", "sources", "batches"):
         for code, count in Counter(item.code for item in getattr(problem, kind)).items():
             if count > 1:
@@ -262,9 +260,9 @@ def _check_pins(problem: Problem) -> Iterator[Fault]:
     pairs = {(p.source, p.digester): p for p in problem.pairs}
     begun = {(p.batch, p.digester, p.day) for p in problem.started}
     bans = {(b.source, b.digester, b.day) for b in problem.bans}
-    for pin, count in Counter((p.batch, p.digester, p.day) for p in problem.pins).items():
+    for key, count in Counter((p.batch, p.digester, p.day) for p in problem.pins).items():
         if count > 1:
-            yield Fault(f"pin {pin[0]} to {pin[1]} on day {pin[2]}", f"is given {count} times.")
+            yield Fault(f"pin {key[0]} to {key[1]} on day {key[2]}", f"is given {count} times.")
     for pin in problem.pins:
         if (pin.batch, pin.digester, pin.day) in begun:
             continue
@@ -280,7 +278,7 @@ def _check_pins(problem: Problem) -> Iterator[Fault]:
             yield Fault(name_pin(pin), f"{message} Lift this pin.")
 
 
-def _why_pin_fails(  # noqa: PLR0911
+def _why_pin_fails(  # noqa: PLR0911, PLR0912
     pin: Pin,
     batch: Batch,
     digester: Digester,

@@ -157,4 +157,5 @@ def short_by_home(state: State) -> Floats:
     model = state.model
     mine = model.home >= 0
     cost = (1e3 * model.costs[BELOW] + model.costs[SHORTFALL]) * state.x
-    return np.bincount(model.home[mine], weights=cost[mine], minlength=len(model.home_columns))
+    short = np.bincount(model.home[mine], weights=cost[mine], minlength=len(model.home_columns))
+    return short.astype(float)

@@ -130,9 +130,7 @@ class Dive:
         """Visits for which there is still room beside those kept."""
         by_home, by_source = self._day_keys()
         homes, sources, most_home, most_source = self._full(kept)
-        return np.asarray(
-            (homes < most_home)[by_home] & (sources < most_source)[by_source]
-        )
+        return np.asarray((homes < most_home)[by_home] & (sources < most_source)[by_source])
 
     def _fitting(self, wanted: Ints, kept: Bools) -> Ints:
         """Those of `wanted`, in order, that fit beside the kept and each other."""

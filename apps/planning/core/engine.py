@@ -44,6 +44,7 @@ class Answer:
     bound: float
     proved: bool
     infeasible: bool = False
+    iterations: int = 0
     row_duals: Floats | None = None
     reduced_costs: Floats | None = None
 
@@ -118,7 +119,7 @@ def solve_whole(
 
 
 def _load(program: Program, *, relaxed: bool, seed: int, seconds: float | None) -> highspy.Highs:
-    highs = highspy.Highs()
+    highs = highspy.Highs()  # type: ignore[no-untyped-call]
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("log_to_console", False)
     highs.setOptionValue("threads", 1)
@@ -152,14 +153,13 @@ def _read(highs: highspy.Highs, *, relaxed: bool) -> Answer:
     solution = highs.getSolution()
     x = np.array(solution.col_value) if found else None
     value = float(info.objective_function_value) if found else float("inf")
-    if relaxed:
-        bound = value if proved else -float("inf")
-    else:
-        bound = float(info.mip_dual_bound)
+    proved_bound = value if proved else -float("inf")
+    bound = proved_bound if relaxed else float(info.mip_dual_bound)
     infeasible = status in (
         highspy.HighsModelStatus.kInfeasible,
         highspy.HighsModelStatus.kUnboundedOrInfeasible,
     )
     duals = np.array(solution.row_dual) if relaxed and proved else None
     reduced = np.array(solution.col_dual) if relaxed and proved else None
-    return Answer(x, value, bound, proved, infeasible, duals, reduced)
+    iterations = max(0, int(info.simplex_iteration_count))
+    return Answer(x, value, bound, proved, infeasible, iterations, duals, reduced)

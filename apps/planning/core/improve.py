@@ -29,6 +29,8 @@ class State:
     x: Floats
     activity: Floats
     steps: int = 0
+    work: int = 0
+    """Simplex iterations spent on the search so far."""
     changed: dict[int, int] = field(default_factory=dict)
     """The step at which a home's plan last changed."""
 
@@ -108,6 +110,7 @@ def improve_homes(
     homes: Iterable[int],
     stage: Stage,
     *,
+    turn: int = 0,
     seed: int = 0,
     seconds: float | None = None,
 ) -> bool:
@@ -138,11 +141,12 @@ def improve_homes(
         fix_columns(program, idle, np.zeros(len(start))),
         start=start,
         seed=seed,
-        nodes=stage.nodes,
+        nodes=stage.nodes * (1 + turn),
         gap=stage.gap,
         close=stage.close,
         seconds=seconds,
     )
+    state.work += answer.iterations
     if answer.x is None:
         return False
     x = answer.x.copy()
@@ -179,7 +183,7 @@ def sweep(
     turn: int,
     *,
     around: set[int] | None = None,
-    most_steps: int = 24,
+    work: int = 10**9,
     seed: int = 0,
     is_over: Callable[[], bool] = lambda: False,
     seconds_left: Callable[[], float | None] = lambda: None,
@@ -187,18 +191,18 @@ def sweep(
     """Re-plans every home once, in groups, the worst off first; returns how often it helped.
 
     Groups are drawn among neighbours by `seed` and `turn`, so that each turn sees others; they
-    grow by one home every third turn. `around`: only groups drawn for these homes.
+    grow by one home every second turn. `around`: only groups drawn for these
+    homes. `work`: the state's simplex iterations at which to stop.
 
     `asleep` remembers at which step a group was last tried; it is tried again only when one of
     its homes has changed since."""
     helped = 0
     loss = loss_by_home(state, stage)
     draw = random.Random(f"{seed}/{turn}/{stage.hold}")
-    size = stage.size + turn // 3
+    size = stage.size + turn // 2
     taken: set[int] = set()
-    begun = state.steps
     for h in np.argsort(-loss, kind="stable").tolist():
-        if is_over() or state.steps - begun >= most_steps:
+        if is_over() or state.work >= work:
             break
         if around is not None and h not in around:
             continue
@@ -209,7 +213,7 @@ def sweep(
         key = (stage.hold, *group)
         if key in asleep and all(state.changed.get(g, -1) <= asleep[key] for g in group):
             continue
-        if improve_homes(state, group, stage, seed=seed, seconds=seconds_left()):
+        if improve_homes(state, group, stage, turn=turn, seed=seed, seconds=seconds_left()):
             helped += 1
             for g in group:
                 state.changed[g] = state.steps

@@ -20,27 +20,38 @@ from apps.planning.core.problem import Problem
 from apps.planning.core.result import WISHES, Provenance, Result, Wish
 from apps.planning.core.whole_grams import round_to_grams
 
-
 BOUND_UP_TO = 60
 """Homes up to which `solve` proves bounds itself; beyond, `bounds.bound_wishes` takes minutes
 and is asked for by itself."""
-IDLE_TURNS = 3
+IDLE_TURNS = 6
 """Turns over all homes without any gain after which a stage ends."""
 
 
 @dataclass(frozen=True)
 class Limits:
-    """When to stop. Sweeps and gap repeat exactly; seconds are for previews only.
+    """When to stop. Work repeats exactly; seconds are for previews only.
 
-    `sweeps`: how often each wish's search goes over all homes; it ends earlier when some
-    turns find nothing. `steps`: groups re-planned in one turn at most. `only_touched`: with an incumbent, only homes that its change touched
-    are re-planned, with neighbours. `bounds`: prove bounds (else they are 0)."""
+    `work`: simplex iterations of the search (it ends earlier when some turns over all homes
+    find nothing); None takes `usual_work`. `only_touched`: with an incumbent, only homes that
+    its change touched are re-planned, with neighbours. `bounds`: prove bounds (else they
+    are 0)."""
 
-    sweeps: int = 1
-    steps: int = 24
+    work: int | None = None
     seconds: float | None = None
     only_touched: bool = False
     bounds: bool = True
+
+
+def usual_work(homes: int) -> int:
+    """Simplex iterations that keep a plan of this size within the evening's minute."""
+    return WORK_PER_HOME * min(max(homes, 20), 200) if homes <= SEARCH_UP_TO else 0
+
+
+WORK_PER_HOME = 1_200
+SEARCH_UP_TO = 400
+"""Homes beyond which a minute has room for dives only."""
+STAGES = ((EAT, 0.5), (PLACE, 0.4), (CARRY, 1.0))
+"""What is searched in turn, and the part of the remaining work it may use."""
 
 
 def solve(
@@ -70,14 +81,12 @@ def solve(
     else:
         state = start_plan(model, seed=seed)
         build_plan(state, near, seed=seed, is_over=clock.is_over)
-    stopped_by = "iterations"
-    for stage in (EAT, PLACE, CARRY):
+    work = usual_work(len(problem.digesters)) if limits.work is None else limits.work
+    for stage, share in STAGES:
         asleep: dict[tuple[int, ...], int] = {}
-        idle = 0
-        for turn in range(limits.sweeps):
-            if clock.is_over():
-                stopped_by = "clock"
-                break
+        until = state.work + round(share * (work - state.work))
+        turn = idle = 0
+        while state.work < until and idle < IDLE_TURNS and not clock.is_over():
             helped = sweep(
                 state,
                 near,
@@ -85,14 +94,14 @@ def solve(
                 asleep,
                 turn,
                 around=around,
-                most_steps=limits.steps,
+                work=until,
                 seed=seed,
                 is_over=clock.is_over,
                 seconds_left=clock.left,
             )
             idle = 0 if helped else idle + 1
-            if idle >= IDLE_TURNS:
-                break
+            turn += 1
+    stopped_by = "clock" if clock.is_over() else "iterations"
     with_bounds = limits.bounds and len(problem.digesters) <= BOUND_UP_TO
     return _conclude(model, state, seed=seed, stopped_by=stopped_by, with_bounds=with_bounds)
 
@@ -128,7 +137,7 @@ def replan(
     problem: Problem, incumbent: Result, *, seconds: float | None = 1.5, seed: int = 0
 ) -> Result:
     """A better answer to a changed problem, soon: re-plans the homes that it touched."""
-    limits = Limits(sweeps=2, seconds=seconds, only_touched=True, bounds=False)
+    limits = Limits(seconds=seconds, only_touched=True, bounds=False)
     return solve(problem, limits=limits, seed=seed, incumbent=incumbent)
 
 

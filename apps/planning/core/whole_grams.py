@@ -98,9 +98,7 @@ class _Booking:
                         material = materials[own.material]
                         unit = material.vs_ppm if cap.basis == "vs" else PPM
                         member = cap.group in material.share_groups
-                        room += (
-                            own.amount_g * unit * PPM * (cap.share_ppm - (PPM if member else 0))
-                        )
+                        room += own.amount_g * unit * PPM * (cap.share_ppm - (PPM if member else 0))
                     # Over its share by own waste alone: nothing of the group, nothing to check.
                     self.shares[h, c, day] = room
 
@@ -158,7 +156,7 @@ class _Booking:
         self.exact: dict[PartKey, int] = {}
         batch_at = {b.code: i for i, b in enumerate(problem.batches)}
         digester_at = {d.code: i for i, d in enumerate(problem.digesters)}
-        started = defaultdict(int)
+        started: dict[PartKey, int] = defaultdict(int)
         for done in problem.started:
             key = (batch_at[done.batch], digester_at[done.digester], done.day)
             started[key] += done.amount_g
