@@ -92,8 +92,8 @@ class FeedingForm(forms.Form):
             label = (
                 _now("%(name)s from the bin") if place == "bin" else _now("Own kitchen: %(name)s")
             ) % {"name": name}
-            self.fields[f"{place}-{material.code}"] = _amount_field(label, typed(amount_g))
-        water = _amount_field(_now("Water"), typed(start.recipe.water_ml))
+            self.fields[f"{place}-{material.code}"] = _amount_field(label, _round(amount_g))
+        water = _amount_field(_now("Water"), _round(start.recipe.water_ml))
         water.help_text = _now("In litres, or in your own measure.")
         self.fields["water"] = water
         self.order_fields(["unit", *[n for n in self.fields if n not in ("unit", "on")], "on"])
@@ -169,3 +169,8 @@ def _amount_field(label: str, start: str) -> forms.CharField:
         max_length=20,
         widget=forms.TextInput(attrs={"class": "short", "inputmode": "text"}),
     )
+
+
+def _round(amount: int) -> str:
+    """As far as people weigh and pour."""
+    return typed(round(amount, -2 if amount >= 1000 else -1))

@@ -140,9 +140,11 @@ def _page(
     seen = digester_picture(digester, now=visit.now)
     fed = next((day for day in seen.fed if day.on == visit.on), None)
     recipe = daily_recipe(digester, visit.on)
+    cards = pickup_cards(visit, day_pickups(visit))
     context = {
         "problem": problem,
-        "cards": pickup_cards(visit, day_pickups(visit)),
+        "cards": cards,
+        "to_fetch": any(card["is_open"] for card in cards),
         "recipe": recipe,
         "measures": _own_measures(visit, recipe),
         "fed_g": sum(fed.fed_g.values()) if fed else 0,
