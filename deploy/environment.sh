@@ -35,7 +35,7 @@ ensure_environment() {
         "$python" -m venv .venv || stop "The environment could not be made."
     fi
     echo "Installing what $lock names (a minute or two the first time) …"
-    .venv/bin/python -m pip install --quiet --disable-pip-version-check \
+    .venv/bin/python -m pip install --quiet --quiet --disable-pip-version-check \
         --require-hashes --requirement "$lock" || stop "Installing failed; see above."
     echo "$wanted" >>"$stamp"
 }
