@@ -160,24 +160,37 @@ WORK_CONSUMERS: dict[str, str] = {
     "tell_day_ahead": "apps.notices.operations.tell_day_ahead.tell_day_ahead",
     "tell_overfed": "apps.notices.operations.tell_coordinators.tell_overfed",
     "tell_pickup_open": "apps.notices.operations.tell_coordinators.tell_pickup_open",
+    "update_every_model": "apps.digesters.operations.update_model.update_every_model",
+    "update_one_model": "apps.digesters.operations.update_model.update_one_model",
 }
 WORK_AFTER_FACT: dict[str, list[str]] = {
     "absence_set": ["plan_again"],
     "concern_closed": ["tell_concern_closed"],
     "concern_raised": ["tell_concern"],
-    "digester_soured": ["plan_again"],
+    "digester_soured": ["plan_again", "update_one_model"],
+    "digester_stage_changed": ["update_one_model"],
+    "feeding_posted": ["update_one_model"],
     "gas_smelled": ["plan_again"],
     "overfed": ["tell_overfed", "plan_again"],
     "pickup_declined": ["tell_pickup_open"],
     "pickup_failed": ["tell_pickup_open"],
     "pickup_withdrawn": ["tell_changes"],
     "plan_announced": ["tell_changes"],
+    "reading_recorded": ["update_one_model"],
+    "reading_withdrawn": ["update_one_model"],
+    "readings_imported": ["update_one_model"],
+    "reversal_posted": ["update_one_model"],
 }
-DAILY_WORK: dict[str, str] = {"nightly_plan": "18:00", "tell_day_ahead": "19:00"}
+DAILY_WORK: dict[str, str] = {
+    "nightly_plan": "18:00",
+    "tell_day_ahead": "19:00",
+    "update_every_model": "17:30",
+}
+# Who knows what is planned to be fed; the process model looks ahead with it.
+PLANNED_FEEDS = "apps.planning.queries.announced_feeds.announced_feeds"
 # What carries out a plan: who knows which pickups have begun, and what must be done in the
 # transaction that announces a plan. Dotted names again; see `apps/planning/queries/started.py`.
 STARTED_PICKUPS = "apps.pickups.queries.under_way.started_placements"
 CLOSED_PAIRS = "apps.pickups.queries.under_way.closed_pairs"
 AFTER_ANNOUNCING: list[str] = ["apps.pickups.operations.sync_pickups.sync_pickups"]
 INVARIANT_CHECKS = ["apps.ledger.queries.invariants.check_ledger"]
-

@@ -15,7 +15,6 @@ from apps.planning.operations.make_plan import make_plan
 from apps.planning.queries.find_plan import announced_plan
 from apps.planning.queries.show_plan import show_plan
 
-
 DEMO_GROUP = "porto-lanterna"
 """Code of the neighbourhood in fixtures/demo."""
 
