@@ -447,14 +447,15 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
     rows.put(first + np.arange(count_d), below_column, np.ones(count_d))
     upper[below_column] = least_vs + room_g / KG
     target = np.array([sum(d.target_vs_g) / KG for d in problem.digesters], dtype=float)
-    first = rows.open(target.reshape(-1), _full(count_d, np.inf))
+    spare = np.where(target > 0, room_g / KG, 0.0)
+    first = rows.open(target + spare, _full(count_d, np.inf))
     rows.put(first + z_d, z_cols, z_vs_grams)
     rows.put(first + stock[:, 0], stock[:, 3], stock_vs)
     begin = 0
     for piece, (end, weight_) in enumerate(SHORTFALL_PIECES):
         missing = short_column[:, piece]
         rows.put(first + np.arange(count_d), missing, np.ones(count_d))
-        upper[missing] = target * (end - begin) / PPM
+        upper[missing] = target * (end - begin) / PPM + (spare if end == PPM else 0.0)
         costs[SHORTFALL, missing] = weight_
         begin = end
     costs[BELOW, below_column] = 1.0

@@ -94,8 +94,8 @@ class Stage:
     nodes: int
 
 
-EAT = Stage(np.array([1e3, 3e2, 1e2, 1.0, 1e-2, 1e-5, 0, 0]), 0, 3, 5e-3, 5e-4, 12)
-PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 0, 0, 0]), 4, 3, 5e-2, 1e-3, 12)
+EAT = Stage(np.array([1e3, 3e2, 1e2, 1.0, 1e-2, 1e-5, 0, 0]), 0, 3, 5e-3, 5e-4, 3)
+PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 0, 0, 0]), 4, 3, 5e-2, 1e-3, 2)
 CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 2, 2e-1, 5e-3, 3)
 
 HOLD = 1e-6
