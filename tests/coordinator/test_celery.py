@@ -12,8 +12,10 @@ from celery.contrib.testing.worker import start_worker
 
 from apps.groups.models import Group, Work
 from apps.groups.operations.ask_for_work import ask_for_work
+from apps.planning.models import Plan, PlanStatus
 from coordinator.celery import app
 from coordinator.tasks import tick
+from tests.cast import make_cast
 
 pytestmark = [pytest.mark.redis, pytest.mark.django_db(transaction=True)]
 
@@ -67,6 +69,18 @@ def test_a_flushed_broker_loses_no_work(broker, group):
     with start_worker(app, perform_ping_check=False):
         tick()
         wait_for("kept")
+
+
+def test_the_nightly_plan_is_made_by_a_worker(settings, broker):
+    cast = make_cast(history_days=7)
+    settings.WORK_CONSUMERS = {"nightly_plan": "apps.planning.work.make_nightly_plan"}
+    ask_for_work(cast.group, "nightly_plan", key=cast.today.isoformat(), due_at=cast.now)
+    with start_worker(app, perform_ping_check=False):
+        tick()
+        deadline = time.monotonic() + 60
+        while not Plan.objects.of(cast.group).exists() and time.monotonic() < deadline:
+            time.sleep(0.2)
+    assert Plan.objects.of(cast.group).get().status == PlanStatus.DRAFT
 
 
 def test_putting_work_down_never_touches_the_broker(broker, group):
