@@ -22,9 +22,7 @@ def test_pin_and_announce(
     viewport: dict[str, int],
     script: bool,
 ) -> None:
-    page = open_as(
-        neighbourhood.bruno, "/g/harbour/week/?by=day", viewport=viewport, script=script
-    )
+    page = open_as(neighbourhood.bruno, "/g/harbour/week/?by=day", viewport=viewport, script=script)
     page.locator("a[href*='/assignments/']").first.click()
     page.get_by_role("button", name="Try pinning it here").click()
     expect(page.get_by_role("heading", name="What that would do")).to_be_visible()
