@@ -64,14 +64,16 @@ def run(vendor: str, clients: int, each: int) -> None:
 
     urlpatterns[:] = [path("bare/", bare), path("confirm/<uuid:uuid>/", confirm)]
     count = clients * each
-    asked = [(cast.vegetables, cast.drum, day, 3_000) for day in range(count + 1)]
+    asked = [(cast.vegetables, cast.drum, day, 3_000) for day in range(count + 2)]
     sync_pickups(write_plan(cast, asked), now=cast.now)
-    first, *rest = [str(u) for u in Pickup.objects.of(cast.group).values_list("uuid", flat=True)]
+    first, second, *rest = [
+        str(u) for u in Pickup.objects.of(cast.group).values_list("uuid", flat=True)
+    ]
     with override_settings(ROOT_URLCONF=__name__, ALLOWED_HOSTS=["*"]):
-        with CaptureQueriesContext(
-            connection,
-        ) as seen:
-            Client().post(f"/confirm/{first}/")
+        # The first one opens the balances of its bin and source.
+        Client().post(f"/confirm/{first}/")
+        with CaptureQueriesContext(connection) as seen:
+            Client().post(f"/confirm/{second}/")
         walls = {"bare": 0.0, "confirm": 0.0}
         waits: dict[str, list[float]] = {"bare": [], "confirm": []}
         for turn in range(TURNS):
@@ -80,7 +82,13 @@ def run(vendor: str, clients: int, each: int) -> None:
                 ("bare", ["/bare/"] * len(part)),
                 ("confirm", [f"/confirm/{uuid}/" for uuid in part]),
             ):
-                walls[name] += together(paths, clients, waits[name], Client, connection.close)
+                walls[name] += together(
+                    paths,
+                    clients,
+                    waits[name],
+                    Client,
+                    lambda: connection.close(),  # noqa: PLW0108  this thread's own
+                )
     rates = {name: count / wall for name, wall in walls.items()}
     p95 = {name: sorted(each)[len(each) * 95 // 100] for name, each in waits.items()}
     ratio = rates["confirm"] / rates["bare"]

@@ -24,7 +24,7 @@ pytestmark = pytest.mark.django_db
 def cast():
     """Duarte fetches at the quay tomorrow, Elsa at the school."""
     cast = make_cast(history_days=0)
-    cast.quay_stall.name = "Stall 4, on the quay; fruit \\ greens – Zé's " + "long " * 20
+    cast.quay_stall.name = "Stall 4, on the quay; fruit \\ greens – Zé's " + "long " * 12
     cast.quay_stall.save()
     plan = write_plan(
         cast, [(cast.vegetables, cast.drum, 0, 3_000), (cast.peelings, cast.dome, 0, 4_000)]
