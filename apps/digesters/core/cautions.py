@@ -140,6 +140,15 @@ _ALL = (
         "read",
     ),
     Caution(
+        "lime",
+        gettext_noop(
+            "Hydrated lime burns eyes and skin: goggles and gloves on, stand upwind, put lime into "
+            "water and never water onto lime, and keep it from children."
+        ),
+        "Safety data sheets of calcium hydroxide: H315, H318, H335 (from memory)",
+        "memory",
+    ),
+    Caution(
         "burner",
         gettext_noop(
             "A biogas burner needs larger jets than one for bottled gas; never run a bottled-gas "

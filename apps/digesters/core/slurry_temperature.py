@@ -4,6 +4,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from types import MappingProxyType
 
 from apps.kernel.figures import FigureError, finite, whole
@@ -66,6 +67,12 @@ def coldest_expected_c(
 
 
 def _lagged_air_c(monthly_air_c: Sequence[float], on: date, lag_days: float) -> float:
+    return _lagged(tuple(monthly_air_c), on, lag_days)
+
+
+@lru_cache(maxsize=8192)
+def _lagged(monthly_air_c: tuple[float, ...], on: date, lag_days: float) -> float:
+    # Kept: a group's digesters share their air, and each asks for the same days every night.
     total = weights = 0.0
     for back in range(math.ceil(MEMORY_LAGS * lag_days) + 1):
         weight = math.exp(-back / lag_days)

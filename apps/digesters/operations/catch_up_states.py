@@ -10,11 +10,9 @@ from datetime import date, timedelta
 
 from apps.digesters.core.process.state_blob import (
     MODEL_VERSION,
-    StateBlobUnreadable,
     StoredState,
     inputs_hash,
     pack_state,
-    unpack_state,
 )
 from apps.digesters.core.process.track import (
     DayRecord,
@@ -27,6 +25,7 @@ from apps.digesters.core.process.track import (
 from apps.digesters.models import Digester, ModelState, OwnWaste, StageChange, StageName
 from apps.digesters.queries.model_inputs import ModelInputs, model_inputs
 from apps.digesters.queries.model_outlook import Grams, own_waste_g
+from apps.digesters.queries.stored_state import stored_state
 from apps.groups.models import Group
 
 LOOK_BACK_DAYS = 90
@@ -77,14 +76,16 @@ def catch_up_states(group: Group, digesters: Iterable[Digester], today: date) ->
         good_on, records = _last_good(digester, told, known, today)
         starts[digester.pk] = (good_on, records)
 
-    blobs = _blobs(group, {pk: on for pk, (on, _) in starts.items() if isinstance(on, date)})
+    states_stored = _stored_states(
+        group, {pk: on for pk, (on, _) in starts.items() if isinstance(on, date)}
+    )
     tracked: list[Tracked] = []
     states: dict[int, StoredState] = {}
     fresh: list[StoredState] = []
     for digester in wanted:
         start_at, records = starts[digester.pk]
         if isinstance(start_at, date):
-            start = _unpacked(blobs.get(digester.pk))
+            start = states_stored.get(digester.pk)
             if start is None:
                 start = _adopt(
                     digester, inputs[digester.pk], own_waste_g(own, digester.pk), first, today
@@ -191,23 +192,9 @@ def _last_good(
     return good_on, records[unchanged:]
 
 
-def _blobs(group: Group, wanted: Mapping[int, date]) -> dict[int, bytes]:
-    rows = (
-        ModelState.objects.of(group)
-        .filter(digester__in=wanted, on__in=set(wanted.values()))
-        .values_list("digester_id", "on", "blob")
-    )
-    return {pk: bytes(blob) for pk, on, blob in rows if wanted[pk] == on}
-
-
-def _unpacked(blob: bytes | None) -> StoredState | None:
-    """None for a state that cannot be read: it is made anew."""
-    if blob is None:
-        return None
-    try:
-        return unpack_state(blob)
-    except StateBlobUnreadable:
-        return None
+def _stored_states(group: Group, wanted: Mapping[int, date]) -> dict[int, StoredState | None]:
+    rows = ModelState.objects.of(group).filter(digester__in=wanted, on__in=set(wanted.values()))
+    return {row.digester_id: stored_state(row) for row in rows if wanted[row.digester_id] == row.on}
 
 
 def _row(digester: Digester, state: StoredState, figures: dict[str, object]) -> ModelState:

@@ -160,6 +160,7 @@ def day_conditions(records: DigesterRecords, of: GroupRecords, on: date) -> DayC
         away=absence is not None,
         gas_room_l=digester.gas_holder_ml // 1000 if absence else None,
         outflow_room_ml=digester.outflow_storage_ml,
+        model_vs_g=records.safe_vs_g,
     )
 
 

@@ -15,6 +15,7 @@ from apps.digesters.models import (
     ConcernKind,
     Digester,
     LimitChange,
+    ModelState,
     OwnWaste,
     Reading,
     RefusedMaterial,
@@ -31,6 +32,9 @@ Row = TypeVar("Row", OwnWaste, Reading, StageChange, LimitChange)
 
 ABSENCE_DAYS = 21
 """How far back an absence may have ended and still matter to what is fed."""
+
+MODEL_DAYS = 7
+"""An older state of the process model lowers nothing: it looked seven days ahead."""
 
 HISTORY_DAYS = 60
 """How far back feedings and readings are looked at: the stable median is of the last 60 days."""
@@ -51,6 +55,8 @@ class DigesterRecords:
     absences: tuple[Absence, ...]
     gas_smells: tuple[Concern, ...]
     fed: FedHistory
+    safe_vs_g: int | None = None
+    """What the process model held safe a day when it last looked; None: it lowers nothing."""
 
     def absence_on(self, on: date) -> Absence | None:
         """The absence that covers a day; one without a keyholder counts before one with."""
@@ -121,6 +127,13 @@ def read_records(group: Group, as_of: date) -> GroupRecords:
     gas_smells: dict[int, list[Concern]] = defaultdict(list)
     for concern in Concern.objects.of(group).filter(kind=ConcernKind.GAS_SMELL, closed_at=None):
         gas_smells[concern.place_id].append(concern)
+    # A state of today comes before one of yesterday, whatever either says.
+    safe_vs_g = dict(
+        ModelState.objects.of(group)
+        .filter(on__gt=as_of - timedelta(days=MODEL_DAYS), on__lte=as_of)
+        .order_by("on")
+        .values_list("digester_id", "safe_vs_g")
+    )
     return GroupRecords(
         group=group,
         as_of=as_of,
@@ -137,6 +150,7 @@ def read_records(group: Group, as_of: date) -> GroupRecords:
                 absences=tuple(absences[digester.place_id]),
                 gas_smells=tuple(gas_smells[digester.place_id]),
                 fed=fed[digester.code],
+                safe_vs_g=safe_vs_g.get(digester.pk),
             )
             for digester in digesters
         },

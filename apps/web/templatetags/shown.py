@@ -13,11 +13,12 @@ from django.template.defaultfilters import date as format_date
 from django.utils import formats
 from django.utils.translation import gettext
 
+from apps.digesters.core.process.digester_view import WarningKind
 from apps.digesters.models import Reading, ReadingKind
 from apps.feedstock.models import Evidence
 from apps.kernel.errors import Refused
 from apps.kernel.quantities import in_thousands
-from apps.kernel.sentences import Sentence
+from apps.kernel.sentences import Sentence, gettext_noop
 
 register = template.Library()
 
@@ -161,6 +162,8 @@ READING_UNITS = {
     ReadingKind.FULLNESS: (1, "/ 4"),
     ReadingKind.FLAME: (1, ""),
     ReadingKind.SOUR_SMELL: (1, ""),
+    ReadingKind.FLARED: (1, "min"),
+    ReadingKind.VENTED: (1, "L"),
 }
 """What a stored whole number is divided by, and the unit that then stands behind it."""
 
@@ -196,3 +199,34 @@ def typed(amount: int) -> str:
 def problem_words(problem: Any) -> str:
     """What is wrong with a file and what to do, in the reader's language."""
     return _filled(problem.template, problem.figures)
+
+
+WARNING_NAMES = {
+    WarningKind.SOURING: gettext_noop("Souring"),
+    WarningKind.HUNGRY: gettext_noop("Hungry"),
+    WarningKind.HYDRAULIC: gettext_noop("Too much water"),
+    WarningKind.AMMONIA: gettext_noop("Ammonia"),
+    WarningKind.FATTY: gettext_noop("Too much fat"),
+    WarningKind.CITRUS: gettext_noop("Too much citrus"),
+    WarningKind.GAS_DROP: gettext_noop("Gas fell without cause"),
+    WarningKind.FULL_HOLDER: gettext_noop("Gas holder full"),
+    WarningKind.COLD_FRONT: gettext_noop("It will get cold"),
+}
+
+
+@register.filter
+def warning_name(kind: str) -> str:
+    """What a warning is called."""
+    return gettext(WARNING_NAMES[WarningKind(kind)])
+
+
+@register.filter
+def advice(template: str) -> str:
+    """Advice kept as a template without places: a doubled percent sign is one."""
+    return gettext(template) % ()
+
+
+@register.filter
+def of_100(share: float) -> str:
+    """A probability as so many of a hundred."""
+    return number(round(share * 100))

@@ -1,0 +1,102 @@
+"""What a digester should be fed tomorrow, and why that changed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from apps.digesters.core.day_limits import DayLimits, Limit
+from apps.digesters.core.facts import TYPICAL_VS_PPM
+from apps.digesters.models import Digester
+from apps.digesters.queries.day_limits import day_limits
+from apps.digesters.queries.model_inputs import ModelInputs
+from apps.digesters.queries.model_outlook import MIX_DAYS, USUAL_DAYS, mean_g
+from apps.feedstock.core.feeds import PPM
+from apps.kernel.sentences import Sentence, gettext_noop
+
+_LOWER = gettext_noop("Tomorrow %(kg)s kg instead of %(usual)s: %(reason)s.")
+_HIGHER = gettext_noop("Tomorrow up to %(kg)s kg, %(usual)s lately: %(reason)s.")
+_SAME = gettext_noop("Tomorrow as lately, about %(kg)s kg: %(reason)s.")
+_NOTHING = gettext_noop("Tomorrow nothing: %(reason)s.")
+
+SHORT_REASONS: Mapping[str, str] = {
+    "model": gettext_noop("the forecast says that it could sour"),
+    "olr_cap": gettext_noop("what its bacteria keep up with when this cold"),
+    "olr_unbuffered": gettext_noop("no dung to hold acids off"),
+    "too_cold": gettext_noop("too cold to feed"),
+    "cooling_hold": gettext_noop("cold nights"),
+    "hrt_floor": gettext_noop("slurry must stay long enough"),
+    "plate_feed": gettext_noop("that is what it is rated for"),
+    "plate_slurry": gettext_noop("that is what it is rated for"),
+    "rise_per_week": gettext_noop("raised slowly, week by week"),
+    "unknown_history": gettext_noop("no week of feedings is written down"),
+    "ramp": gettext_noop("it is being brought up step by step"),
+    "after_pause": gettext_noop("it is coming back from a pause"),
+    "after_souring": gettext_noop("it is recovering from souring"),
+    "recovery_unknown": gettext_noop("it is recovering"),
+    "reading_stale": gettext_noop("nobody has read it for a week"),
+    "gas_fall_ask": gettext_noop("gas fell on the same feed"),
+    "gas_fall_stop": gettext_noop("gas fell on the same feed"),
+    "ph_stop": gettext_noop("the pH strip is too low"),
+    "sour_smell": gettext_noop("it smells sour"),
+    "stage_unfed": gettext_noop("it is in a stage without waste"),
+    "gas_smell": gettext_noop("gas was smelled there"),
+    "nobody_there": gettext_noop("nobody is there"),
+    "gas_away": gettext_noop("the household is away"),
+    "taper": gettext_noop("the household will be away"),
+    "outflow_room": gettext_noop("the outflow store is nearly full"),
+    "tightened": gettext_noop("the group holds it lower"),
+    "no_plate": gettext_noop("nobody has stated what it is rated for"),
+}
+_OTHER = gettext_noop("one of its limits")
+
+
+@dataclass(frozen=True)
+class Tomorrow:
+    """Most kilograms of its usual mix tomorrow, what it got a day lately, and why."""
+
+    on: date
+    feed_g: int
+    usual_g: int
+    binding: Limit
+    sentence: Sentence
+    reason: Sentence
+
+
+def tomorrow_feeding(digester: Digester, inputs: ModelInputs, on: date) -> Tomorrow:
+    """Seen on the evening of `on`."""
+    tomorrow = on + timedelta(days=1)
+    limits = day_limits(digester.group, tomorrow, 1, as_of=on)[digester.code].days[0].limits
+    grams = mean_g(inputs, on, USUAL_DAYS)
+    usual_g = round(sum(grams.values()))
+    portions = inputs.portions(mean_g(inputs, on, MIX_DAYS))
+    fresh_kg = sum(each.fresh_kg for each in portions)
+    vs_share = sum(each.vs_kg for each in portions) / fresh_kg if fresh_kg else TYPICAL_VS_PPM / PPM
+    feed_g, binding = _most(limits, vs_share)
+    reason = short_reason(binding.rule_id)
+    values = {"kg": f"{feed_g / 1000:.1f}", "usual": f"{usual_g / 1000:.1f}", "reason": reason}
+    if feed_g == 0:
+        template = _NOTHING
+    elif usual_g and feed_g < 0.95 * usual_g:
+        template = _LOWER
+    elif feed_g <= 1.05 * usual_g:
+        template = _SAME
+    else:
+        template = _HIGHER
+    return Tomorrow(
+        tomorrow, feed_g, usual_g, binding, Sentence(template, values), binding.sentence
+    )
+
+
+def short_reason(rule_id: str) -> str:
+    """The few words for a rule; a page translates them where they stand in a sentence."""
+    return SHORT_REASONS.get(rule_id, _OTHER)
+
+
+def _most(limits: DayLimits, vs_share: float) -> tuple[int, Limit]:
+    """Grams of the usual mix that a plan may fill, and what binds."""
+    by_vs, by_feed = limits.binding("vs_g"), limits.binding("feed_g")
+    vs_g = int(by_vs.value / vs_share)
+    most_g, binding = (by_feed.value, by_feed) if by_feed.value < vs_g else (vs_g, by_vs)
+    return int(most_g * limits.planning_fill), binding
