@@ -20,12 +20,12 @@ PH_STRIPS = (500, 550, 600, 650, 700, 750, 800)
 """Hundredths; the fields of a usual strip."""
 
 
-class CentimetresField(forms.CharField):
+class CentimetresField(forms.Field):
     """Centimetres, one decimal, to whole millimetres."""
 
     def to_python(self, value: Any) -> Any:
         """None for an empty field."""
-        text = super().to_python(value)
+        text = str(value or "").strip()
         if not text:
             return None
         try:
@@ -54,7 +54,6 @@ class ReadingsForm(forms.Form):
     drum = CentimetresField(
         label=_("Drum height, in cm above empty"),
         required=False,
-        max_length=10,
         widget=forms.TextInput(attrs={"class": "short", "inputmode": "decimal"}),
     )
     burner = forms.IntegerField(

@@ -42,7 +42,7 @@ class WeightsForm(forms.Form):
             self.fields[f"weight-{at}"] = KilogramsField(
                 label=_now("%(name)s: kilograms on the scale") % {"name": name},
                 help_text=_now("Planned: %(amount)s") % {"amount": kg(line.planned_g)},
-                initial=line.planned_g,
+                initial=round(line.planned_g, -2) or line.planned_g,
                 required=False,
                 least=0,
             )

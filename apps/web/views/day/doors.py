@@ -29,7 +29,16 @@ from apps.pickups.queries.open_day_link import open_day_link
 from apps.supply.models import Source
 from apps.web.page import PageRequest, page, refusal
 from apps.web.today import today_of
-from apps.web.views.day import feeding, fertiliser, home, pickup, picture, readings, source
+from apps.web.views.day import (
+    feeding,
+    fertiliser,
+    home,
+    living,
+    pickup,
+    picture,
+    readings,
+    source,
+)
 from apps.web.views.day.visit import Visit
 
 OWNERS = roles(Role.HOUSEHOLDER, Role.SOURCE_CONTACT, Role.COORDINATOR)
@@ -41,6 +50,7 @@ HOME_PARTS: dict[str, Part] = {
     "readings": readings.readings,
     "picture": picture.picture,
     "fertiliser": fertiliser.fertiliser,
+    "living": living.living,
 }
 SOURCE_PARTS: dict[str, Part] = {"": source.today, "amounts": source.other_amounts}
 

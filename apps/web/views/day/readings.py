@@ -48,8 +48,8 @@ def _record(request: PageRequest, visit: Visit, form: ReadingsForm) -> list[Reco
         done.append(
             record_reading(
                 visit.digester,
-                kind,
-                value,
+                kind=kind,
+                value=value,
                 taken_at=visit.instant_on(form.cleaned_data["on"]),
                 now=visit.now,
                 client_key=f"{key}-{kind}",
