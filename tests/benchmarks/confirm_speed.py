@@ -91,6 +91,8 @@ def run(vendor: str, clients: int, each: int) -> None:
                 )
     rates = {name: count / wall for name, wall in walls.items()}
     p95 = {name: sorted(each)[len(each) * 95 // 100] for name, each in waits.items()}
+    control = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE")
+    statements = sum(not query["sql"].startswith(control) for query in seen)
     ratio = rates["confirm"] / rates["bare"]
     print(f"{vendor}, {clients} clients, {count} requests each way")
     print("| path | a second | p95 ms |\n|---|---|---|")
@@ -98,7 +100,7 @@ def run(vendor: str, clients: int, each: int) -> None:
         print(f"| {name} | {rates[name]:.0f} | {p95[name] * 1000:.0f} |")
     print(
         f"confirm is {ratio:.2f} of bare (bar {BARS[vendor]:.2f}), p95 "
-        f"{p95['confirm'] / p95['bare']:.1f} times; {len(seen)} statements"
+        f"{p95['confirm'] / p95['bare']:.1f} times; {statements} statements"
     )
 
 
