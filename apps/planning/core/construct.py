@@ -40,6 +40,12 @@ def start_plan(model: Model, *, seed: int = 0) -> State:
     zero = np.zeros(len(model.lower))
     answer = solve_whole(fix_columns(program, ~free, zero), seed=seed, gap=1e-3, nodes=2000)
     if answer.x is None:
+        # A pin may need company at its home, to keep a share.
+        forced = model.visits.digester[model.lower[model.visits.column] > 0.5]
+        free[np.isin(model.home, np.unique(forced))] = True
+        eased = fix_columns(program, ~free, zero)
+        answer = solve_whole(eased, seed=seed, gap=1e-3, nodes=2000)
+    if answer.x is None:
         lift = find_pins_to_lift(model.problem, seed=seed)
         names = "; ".join(f"{p.batch} to {p.digester} on day {p.day}" for p in lift)
         message = (

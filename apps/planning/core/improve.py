@@ -94,6 +94,10 @@ class Stage:
     nodes: int
 
 
+FEED = Stage(np.array([1.0, 0, 0, 0, 0, 0, 0, 0]), 0, 3, 1e-3, 1e-4, 10)
+VISIT = Stage(np.array([0, 1.0, 0, 0, 0, 0, 0, 0]), 1, 3, 0.5, 0.0, 10)
+CHANGE = Stage(np.array([0, 0, 1.0, 0, 0, 0, 0, 0]), 2, 3, 0.5, 0.0, 10)
+FILL = Stage(np.array([0, 0, 0, 1.0, 0, 0, 0, 0]), 3, 3, 5e-3, 5e-4, 3)
 EAT = Stage(np.array([1e3, 3e2, 1e2, 1.0, 1e-2, 1e-5, 0, 0]), 0, 3, 5e-3, 5e-4, 3)
 PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 0, 0, 0]), 4, 3, 5e-2, 1e-3, 2)
 CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 2, 2e-1, 5e-3, 3)
@@ -165,6 +169,10 @@ def loss_by_home(state: State, stage: Stage) -> Floats:
     own = np.zeros(count)
     mine = model.home >= 0
     np.add.at(own, model.home[mine], (np.maximum(stage.weights @ model.costs, 0) * state.x)[mine])
+    shared = np.flatnonzero(~mine & (stage.weights @ model.costs > 0) & (state.x > 1e-6))
+    if len(shared):
+        for h in range(count):
+            own[h] += np.isin(model.home_columns[h], shared).sum()
     if stage.weights[LEFT] > 0 and len(model.flows.batch):
         left = np.array([b.amount_g / 1000 for b in model.problem.batches])
         left -= np.bincount(

@@ -14,7 +14,18 @@ from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.check_problem import ProblemError, check_problem
 from apps.planning.core.construct import build_plan, start_plan
 from apps.planning.core.engine import ENGINE
-from apps.planning.core.improve import CARRY, EAT, PLACE, State, near_homes, sweep
+from apps.planning.core.improve import (
+    CARRY,
+    CHANGE,
+    EAT,
+    FEED,
+    FILL,
+    PLACE,
+    VISIT,
+    State,
+    near_homes,
+    sweep,
+)
 from apps.planning.core.measure import list_left_over, measure_wishes
 from apps.planning.core.problem import Problem
 from apps.planning.core.result import WISHES, Provenance, Result, Wish
@@ -50,8 +61,17 @@ def usual_work(homes: int) -> int:
 WORK_PER_HOME = 1_200
 SEARCH_UP_TO = 400
 """Homes beyond which a minute has room for dives only."""
-STAGES = ((EAT, 0.5), (PLACE, 0.4), (CARRY, 1.0))
-"""What is searched in turn, and the part of the remaining work it may use."""
+STAGES = (
+    (EAT, 0.4),
+    (FEED, 0.2),
+    (VISIT, 0.2),
+    (CHANGE, 0.2),
+    (FILL, 0.2),
+    (PLACE, 0.4),
+    (CARRY, 1.0),
+)
+"""What is searched in turn, and the part of the remaining work it may use: first most wishes
+at once by weights, then one by one with those before it held."""
 
 
 def solve(
