@@ -22,6 +22,7 @@ from apps.groups.models import Group
 from apps.kernel.days import days_from
 from apps.kernel.sentences import Sentence, gettext_noop
 from apps.planning.models import DailyFeed, Plan, PlanStatus
+from apps.planning.queries.in_force import plans_in_force
 
 PAST_DAYS, NEXT_DAYS = 14, 7
 
@@ -137,11 +138,12 @@ class _Claimed:
 
 
 def _claims(group: Group, on: date, materials: Mapping[str, Material]) -> dict[str, _Claimed]:
-    """Today's feeds of the announced plan, from the bin and from what is brought."""
+    """The day's feeds of the plan it goes by, from the bin and from what is brought."""
     found: dict[str, _Claimed] = defaultdict(_Claimed)
-    plan = Plan.objects.of(group).filter(status=PlanStatus.ANNOUNCED).first()
-    if plan is None:
+    plan_id = plans_in_force(group, on, on).get(on)
+    if plan_id is None:
         return found
+    plan = Plan.objects.of(group).get(pk=plan_id)
     stock = {lot["lot"] for digester in plan.document["digesters"] for lot in digester["stock"]}
     for feed in plan.document["feeds"]:
         if feed["on"] != on.isoformat() or feed["material"] not in materials:
