@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from django import template
@@ -73,6 +74,12 @@ def error_summary(*forms: BaseForm) -> dict[str, Any]:
 def caution(*keys: str) -> dict[str, Any]:
     """Cautions where they matter, always with the line about local codes."""
     return {"texts": [CAUTIONS[key].text for key in keys], "defer": DEFER}
+
+
+@register.inclusion_tag("web/parts/caution.html")
+def cautions_of(keys: Sequence[str]) -> dict[str, Any]:
+    """The same from a list; a key that is known no more is left out."""
+    return {"texts": [CAUTIONS[key].text for key in keys if key in CAUTIONS], "defer": DEFER}
 
 
 @register.inclusion_tag("web/parts/pages.html", takes_context=True)
