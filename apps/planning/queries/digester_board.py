@@ -112,8 +112,8 @@ Feeds = dict[int, dict[date, DailyFeed]]
 
 
 def _plans(group: Group, first: date, on: date) -> tuple[Feeds, Feeds]:
-    """By digester id and day: feeds of the announced plan from `on` on, and for days before
-    what the last plan announced for them had stored."""
+    """By digester id and day: what the last plan announced for it says, from `on` on and
+    before."""
     planned: Feeds = defaultdict(dict)
     stored: Feeds = defaultdict(dict)
     rows = (
@@ -124,10 +124,7 @@ def _plans(group: Group, first: date, on: date) -> tuple[Feeds, Feeds]:
         .order_by("plan__version")
     )
     for feed in rows:
-        if feed.on < on:
-            stored[feed.digester_id][feed.on] = feed
-        elif feed.plan.status == PlanStatus.ANNOUNCED:
-            planned[feed.digester_id][feed.on] = feed
+        (stored if feed.on < on else planned)[feed.digester_id][feed.on] = feed
     return planned, stored
 
 
