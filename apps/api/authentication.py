@@ -8,6 +8,7 @@ from rest_framework.authentication import BaseAuthentication, CSRFCheck
 from rest_framework.exceptions import AuthenticationFailed
 from rest_framework.request import Request
 
+from apps.api.bad_tokens import check_address, count_refused
 from apps.kernel.errors import NotAllowed
 from apps.people.models import ApiToken, User, hash_token
 
@@ -21,13 +22,16 @@ class SessionUnproved(NotAllowed):
 
 
 class BearerToken(BaseAuthentication):
-    """`Authorization: Bearer <token>`. It stands for one member in one group and no more."""
+    """`Authorization: Bearer <token>`. It stands for one member in one group and no more.
+    An address that sends many bad ones has to wait (`bad_tokens`)."""
 
     def authenticate(self, request: Request) -> tuple[User, ApiToken] | None:
         """The member's account with the token; None when no bearer is sent."""
         scheme, _space, secret = request.headers.get("Authorization", "").partition(" ")
         if scheme.lower() != "bearer":
             return None
+        sent_from = request.META.get("REMOTE_ADDR", "")
+        check_address(sent_from)
         token = (
             ApiToken.unscoped.select_related("member__user", "group")
             .filter(
@@ -40,6 +44,7 @@ class BearerToken(BaseAuthentication):
             .first()
         )
         if token is None or token.member.user is None:
+            count_refused(sent_from)
             raise AuthenticationFailed(
                 _("The token is unknown, expired or revoked. Make a new one on your page.")
             )

@@ -78,9 +78,10 @@ def check_key(key: str | None, *, required: bool) -> str | None:
 
 
 def client_key(admission: Admission, key: str) -> str:
-    """What the ledger and the readings keep: unique in the group, whatever others make up."""
-    assert admission.member is not None
-    return "api-" + hashlib.sha256(f"{admission.member.uuid} {key}".encode()).hexdigest()
+    """What the ledger and the readings keep: unique in the group, whatever others make up.
+    Somebody unknown has nothing but the key."""
+    who = admission.member.uuid if admission.member else "anybody"
+    return "api-" + hashlib.sha256(f"{who} {key}".encode()).hexdigest()
 
 
 def content_hash(data: Any) -> str:

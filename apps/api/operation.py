@@ -151,7 +151,8 @@ def _once(
         return Answer(told.status, _represent(told, run(), asked, view))
 
     key = check_key(request.headers.get("Idempotency-Key"), required=told.key is Key.REQUIRED)
-    if key is None:
+    # Nothing is remembered of somebody unknown; there the operation itself knows its client key.
+    if key is None or request.admission.member is None:
         if told.slow:
             return _respond(act())
         with transaction.atomic():

@@ -32,6 +32,7 @@ from rest_framework.response import Response
 
 from apps.kernel.errors import Refused
 from apps.kernel.figures import FigureError
+from apps.kernel.sentences import Sentence
 from apps.people.access import SignInNeeded
 from apps.reports.exchange.apply_import import ImportRefused
 from apps.reports.exchange.problem import Problem as RowProblem
@@ -156,10 +157,20 @@ def _of_row(problem: RowProblem) -> dict[str, str]:
 def _sentence(error: Refused) -> str:
     """In the reader's language. What somebody typed may stand in it and look like a place for
     a figure; then the sentence is complete already."""
+    words = force_str(_(error.template))
+    if not error.figures or "%(" not in words:
+        return words
     try:
-        return force_str(error.sentence(_))
+        return words % {name: _said(value) for name, value in error.figures.items()}
     except (KeyError, ValueError, TypeError):
-        return force_str(error.template)
+        return words
+
+
+def _said(value: object) -> object:
+    """A figure may itself be a sentence, or a word that has a translation."""
+    if isinstance(value, Sentence):
+        return _(value.template) % dict(value.values)
+    return _(value) if isinstance(value, str) and value else value
 
 
 def _of_framework(error: exceptions.APIException) -> Problem:
@@ -260,6 +271,8 @@ def _plain(value: object) -> object:
         return {str(name): _plain(inner) for name, inner in value.items()}
     if isinstance(value, list | tuple):
         return [_plain(inner) for inner in value]
+    if isinstance(value, Sentence):
+        return _said(value)
     if isinstance(value, float) and not math.isfinite(value):
         return str(value)
     return value if isinstance(value, int | float | str | bool | None) else str(value)

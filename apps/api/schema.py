@@ -31,6 +31,7 @@ PROBLEMS = {
     "413": "Too large.",
     "415": "This kind of content is not read here.",
     "422": "Understood, and refused: the fields or the figures say why.",
+    "429": "Too many; the sentence says when to come back.",
     "500": "A fault of ours; nothing was changed.",
     "503": "The database is busy; try again soon.",
 }

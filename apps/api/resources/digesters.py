@@ -100,7 +100,7 @@ class BoardDayAnswer(serializers.Serializer[Any]):
     is_planned = serializers.BooleanField()
 
 
-class WarningAnswer(serializers.Serializer[Any]):
+class BoardWarningAnswer(serializers.Serializer[Any]):
     """Something to look at; `stops`: not fed until then."""
 
     sentence = SentenceField()
@@ -123,7 +123,7 @@ class DigesterAnswer(serializers.Serializer[Any]):
     spare_g = serializers.IntegerField()
     binding = LimitAnswer()
     days = BoardDayAnswer(many=True, help_text="14 days back, 7 ahead.")
-    warnings = WarningAnswer(many=True)
+    warnings = BoardWarningAnswer(many=True)
 
 
 class DayLimitsAnswer(serializers.Serializer[Any]):

@@ -7,10 +7,16 @@ from uuid import UUID
 
 from django.db.models import Prefetch, Q, QuerySet
 from django.urls import path
+from django.utils.translation import gettext as _
 from rest_framework import serializers
 
-from apps.api.audiences import DIGESTER_KEEPERS, DIGESTER_READERS, digesters_for
-from apps.api.fields import Day, Grams, Instant, Named, Text, Whole
+from apps.api.audiences import (
+    DIGESTER_KEEPERS,
+    DIGESTER_READERS,
+    digesters_for,
+    kept_digesters,
+)
+from apps.api.fields import Day, Grams, Instant, Named, Text, Whole, YesNo
 from apps.api.lookup import by_code, by_uuid
 from apps.api.once import client_key
 from apps.api.operation import Key, operation
@@ -18,19 +24,47 @@ from apps.api.paging import Paging
 from apps.api.serializers import Strict
 from apps.api.view import ApiRequest, ApiView
 from apps.digesters.models import Digester
-from apps.feedstock.models import Material
+from apps.digesters.operations.feed_digester import feed_digester
+from apps.feedstock.core.measures import Measure as CoreMeasure
+from apps.feedstock.core.measures import MeasureCount
+from apps.feedstock.models import Material, Measure
+from apps.kernel.errors import Refused
 from apps.kernel.quantities import MAX_FACT
 from apps.ledger.models import Liquid, LiquidKind, Movement, Posting, PostingKind
-from apps.ledger.operations.record_feeding import record_feeding
 from apps.ledger.operations.reverse_posting import reverse_posting
 from apps.people.access import Access
 
+ASKS_AGAIN = (
+    "More than the day's maximum, or feeding in a stage without it, is asked again: 409 "
+    "`over_feeding` names the danger and its figure. What happened is recorded all the same: send "
+    "it with `is_confirmed`; the coordinator is told. Write down indoors, no phone beside the gas."
+)
+MOST_HALVES = 200
+NOTE_LENGTH = 200
+
+
+class MeasuredBody(Strict):
+    """So many half measures, such as 3 halves of a pail."""
+
+    measure = Named(Measure)
+    halves = Whole(min_value=1, max_value=MOST_HALVES)
+
 
 class PortionBody(Strict):
-    """Grams of one material."""
+    """Grams of one material, or so much in an own measure at 1 kg a litre."""
 
     material = Named(Material)
-    amount_g = Grams()
+    amount_g = Grams(required=False)
+    measured = MeasuredBody(required=False)
+
+    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
+        """One of the two."""
+        if ("amount_g" in attrs) == ("measured" in attrs):
+            raise serializers.ValidationError({"amount_g": _("Give grams, or your own measure.")})
+        amount_g = attrs["amount_g"] if "amount_g" in attrs else volume_ml(attrs["measured"])
+        if amount_g > MAX_FACT:
+            raise serializers.ValidationError({"measured": _("That is more than can be fed.")})
+        return {"material": attrs["material"], "amount_g": amount_g}
 
 
 class FeedingBody(Strict):
@@ -40,10 +74,19 @@ class FeedingBody(Strict):
     from_bin = PortionBody(many=True, default=list, max_length=50)
     own_waste = PortionBody(many=True, default=list, max_length=50)
     water_ml = Whole(min_value=0, max_value=MAX_FACT, default=0)
-    note = Text(max_length=200, default="", allow_blank=True)
+    water_measured = MeasuredBody(required=False, help_text="Instead of `water_ml`.")
+    note = Text(max_length=NOTE_LENGTH, default="", allow_blank=True)
+    is_confirmed = YesNo(default=False, help_text="The danger was read, and it was fed so.")
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         """Something, and each material once."""
+        measured = attrs.pop("water_measured", None)
+        if measured and attrs["water_ml"]:
+            raise serializers.ValidationError(
+                {"water_ml": _("Give millilitres, or your own measure.")}
+            )
+        if measured:
+            attrs["water_ml"] = min(volume_ml(measured), MAX_FACT)
         if not (attrs["from_bin"] or attrs["own_waste"] or attrs["water_ml"]):
             raise serializers.ValidationError("Nothing was fed; give grams or water.")
         for name in ("from_bin", "own_waste"):
@@ -142,6 +185,27 @@ class FeedingsBase(ApiView):
             .order_by("happened_at", "pk")
         )
 
+    def feed(self, request: ApiRequest, digester: Digester, note: str = "", **meal: Any) -> Posting:
+        """Write it down; whoever acts for the household says so in the note."""
+        self.account_id = digester.account_id
+        home = digester.household
+        if home is not None and home.pk != request.member.pk:
+            note = f"for: {home.code} {note}".strip()[:NOTE_LENGTH]
+        try:
+            fed = feed_digester(
+                digester,
+                **meal,
+                note=note,
+                now=request.now,
+                client_key=client_key(request.admission, request.headers["Idempotency-Key"]),
+                recorded_by=request.member,
+            )
+        except Refused as error:
+            # The body's own name of the field.
+            error.field = {"fed_at": "happened_at"}.get(error.field or "", error.field)
+            raise
+        return self.feedings(request, digester).get(pk=fed.posted.posting.pk)
+
 
 class FeedingsView(FeedingsBase):
     """All feedings of one digester."""
@@ -170,25 +234,25 @@ class FeedingsView(FeedingsBase):
         answer=FeedingAnswer,
         status=201,
         key=Key.REQUIRED,
-        description="It is never refused for being too much: what happened is recorded.",
+        description=ASKS_AGAIN,
     )
     def post(self, request: ApiRequest, group: str, digester: str, body: dict[str, Any]) -> Any:
         """Householders at their own."""
-        row = self.digester(request, digester)
-        posted = record_feeding(
-            request.group,
-            digester_account=row.account,
-            bin_account=row.bin_account,
+        return self.feed(
+            request,
+            by_code(
+                kept_digesters(request.admission).select_related(
+                    "group", "household", "account", "bin_account"
+                ),
+                digester,
+            ),
             from_bin_g=_grams(body["from_bin"]),
             own_waste_g=_grams(body["own_waste"]),
             water_ml=body["water_ml"],
-            happened_at=body["happened_at"],
+            fed_at=body["happened_at"],
+            is_confirmed=body["is_confirmed"],
             note=body["note"],
-            now=request.now,
-            client_key=client_key(request.admission, request.headers["Idempotency-Key"]),
-            recorded_by_uuid=request.member.uuid,
         )
-        return self.feedings(request, row).get(pk=posted.posting.pk)
 
 
 class ReversalView(FeedingsBase):
@@ -218,6 +282,12 @@ class ReversalView(FeedingsBase):
             recorded_by_uuid=request.member.uuid,
         )
         return self.feedings(request, row).get(pk=posted.posting.pk)
+
+
+def volume_ml(measured: dict[str, Any]) -> int:
+    """Millilitres in so many halves of a measure."""
+    measure = measured["measure"]
+    return MeasureCount(CoreMeasure(measure.name, measure.volume_ml), measured["halves"]).volume_ml
 
 
 def _grams(portions: list[dict[str, Any]]) -> dict[Material, int]:
