@@ -104,6 +104,9 @@ CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 2, 2e-1, 5e-3, 3)
 
 HOLD = 1e-6
 """Float room in rows that hold a wish (a milligram)."""
+SMALL = 60
+"""Yes/no columns up to which a group is searched without leaving any out."""
+SMALL_NODES = 200
 WORTH = 0.02
 """A visit left out by the local relaxation comes back in when its reduced cost is under this
 part of the distance between plan and relaxation."""
@@ -141,11 +144,15 @@ def improve_homes(
         & (program.lower < 0.5)
         & (relaxed.reduced_costs > WORTH * (now - relaxed.value))
     )
+    nodes = stage.nodes * (1 + turn)
+    if program.integral.sum() <= SMALL:
+        idle[:] = False
+        nodes = max(nodes, SMALL_NODES)
     answer = solve_whole(
         fix_columns(program, idle, np.zeros(len(start))),
         start=start,
         seed=seed,
-        nodes=stage.nodes * (1 + turn),
+        nodes=nodes,
         gap=stage.gap,
         close=stage.close,
         seconds=seconds,
