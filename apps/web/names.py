@@ -32,8 +32,20 @@ UNIT_NAMES: Mapping[str, Promise] = MappingProxyType(
         "-": _("ratio"),
         "kg/L": _("kg/L"),
         "1/d": _("a day"),
+        "kg VS/m3.d": _("kg of volatile solids a day and m³"),
+        "d": _("days"),
+        "% of mass": _("% of the mass"),
+        "% of VS": _("% of the volatile solids"),
+        "% of target": _("% of the target"),
+        "L/g VS": _("L for each g of volatile solids"),
     }
 )
+
+
+def unit_name(unit: str) -> str:
+    """In the reader's language; a unit that is a symbol stays."""
+    return str(UNIT_NAMES.get(unit, unit))
+
 
 MATERIAL_NAMES: frozenset[str] = frozenset(
     {

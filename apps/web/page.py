@@ -18,7 +18,7 @@ from urllib.parse import urlencode
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
-from django.utils import translation
+from django.utils import timezone, translation
 from django.utils.cache import add_never_cache_headers
 
 from apps.kernel.errors import NotAllowed, Refused
@@ -49,7 +49,7 @@ def page(**methods: Audience) -> Callable[..., Callable[..., HttpResponse]]:
                 return _to_sign_in(request)
             except NotAllowed as error:
                 return refusal(request, error)
-            with translation.override(_language(request)):
+            with translation.override(_language(request)), timezone.override(_zone(request)):
                 try:
                     response = view(request, *args, **kwargs)
                 except Refused as error:
@@ -78,6 +78,12 @@ def _to_sign_in(request: HttpRequest) -> HttpResponse:
     """Ask who it is, and come back here; only after a GET, since a POST cannot be repeated."""
     query = f"?{urlencode({'next': request.get_full_path()})}" if request.method == "GET" else ""
     return HttpResponseRedirect(reverse("sign-in") + query)
+
+
+def _zone(request: PageRequest) -> str | None:
+    """Instants are shown at the group's own clock; None keeps the installation's."""
+    group = request.admission.group
+    return group.time_zone if group is not None else None
 
 
 def _language(request: PageRequest) -> str:

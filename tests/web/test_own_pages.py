@@ -13,6 +13,7 @@ from apps.digesters.models import StageName
 from apps.people.models import ApiToken
 from apps.pickups.models import Pail, StreamPause
 from apps.places.models import Absence
+from apps.places.operations.open_address import open_address
 from tests.cast import Cast, make_cast
 
 pytestmark = pytest.mark.django_db
@@ -48,6 +49,20 @@ def test_calendar_address_is_made_read_and_ended(duarte: Client, cast: Cast) -> 
     assert found[1] not in duarte.get("/g/harbour/me/").content.decode(), "shown once"
     duarte.post("/g/harbour/me/calendar/", {"do": "end"})
     assert Client().get(found[1]).status_code == 410
+
+
+def test_who_opened_the_address_when_and_why(duarte: Client, cast: Cast) -> None:
+    assert "Nobody has opened it." in duarte.get("/g/harbour/me/").content.decode()
+    open_address(
+        cast.drum.place,
+        by=cast.carla,
+        reason="Smell of gas",
+        now=datetime(2026, 7, 1, 9, 30, tzinfo=UTC),
+    )
+    # Lisbon is an hour ahead of UTC in summer.
+    shown = duarte.get("/g/harbour/me/").content.decode()
+    assert "Wed 1 July, 10:30: Carla opened" in shown
+    assert "“Smell of gas”" in shown
 
 
 def test_a_token_is_shown_once_and_ended(duarte: Client, cast: Cast) -> None:

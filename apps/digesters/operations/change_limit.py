@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils.translation import gettext as _
 
 from apps.digesters.core.facts import QUANTITIES
+from apps.digesters.core.limit_names import LIMIT_NAMES
 from apps.digesters.models import Digester, LimitChange
 from apps.digesters.queries.day_facts import own_caps, own_rules
 from apps.digesters.queries.records import published_rules, read_records
@@ -51,7 +52,7 @@ def tighten_limit(
     if _is_looser(digester, limit_id, value, now):
         raise LimitRefused(
             _("%(value)s for %(limit)s is looser than what counts now; ask to loosen it instead.")
-            % {"value": value, "limit": limit_id},
+            % {"value": value, "limit": _name(limit_id)},
             field="value",
         )
     return _write(digester, limit_id, value, reason, asked_by, now, loosens=False)
@@ -71,7 +72,7 @@ def loosen_limit(
     if not _is_looser(digester, limit_id, value, now):
         raise LimitRefused(
             _("%(value)s for %(limit)s is not looser than what counts now; tighten it instead.")
-            % {"value": value, "limit": limit_id},
+            % {"value": value, "limit": _name(limit_id)},
             field="value",
         )
     return _write(digester, limit_id, value, reason, asked_by, now, loosens=True)
@@ -120,7 +121,7 @@ def _is_looser(digester: Digester, limit_id: str, value: Decimal, now: datetime)
         raise LimitRefused(
             _("Nobody may set %(limit)s beyond %(loosest)s %(unit)s; %(value)s was asked for.")
             % {
-                "limit": limit_id,
+                "limit": _name(limit_id),
                 "loosest": f"{rule.loosest:g}",
                 "unit": rule.unit,
                 "value": value,
@@ -130,6 +131,11 @@ def _is_looser(digester: Digester, limit_id: str, value: Decimal, now: datetime)
         )
     current = own_rules(own, records.rules)[limit_id]
     return current.is_looser(float(value), current.value)
+
+
+def _name(limit_id: str) -> str:
+    """Quoted as people know it."""
+    return f"“{_(LIMIT_NAMES.get(limit_id, limit_id))}”"
 
 
 def _write(

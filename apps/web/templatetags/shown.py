@@ -13,12 +13,14 @@ from django.template.defaultfilters import date as format_date
 from django.utils import formats
 from django.utils.translation import gettext
 
+from apps.digesters.core.limit_names import LIMIT_NAMES
 from apps.digesters.core.process.digester_view import WarningKind
 from apps.digesters.models import Reading, ReadingKind
 from apps.feedstock.models import Evidence
 from apps.kernel.errors import Refused
 from apps.kernel.quantities import in_thousands
 from apps.kernel.sentences import Sentence, gettext_noop
+from apps.web import names
 
 register = template.Library()
 
@@ -144,6 +146,18 @@ def limit_value(limit: Any) -> str:
     if limit.quantity == "slurry_ml":
         return litres(limit.value)
     return gettext("%(grams)s g volatile solids") % {"grams": number(limit.value)}
+
+
+@register.filter
+def limit_name(limit_id: str) -> str:
+    """What people call a limit."""
+    return gettext(LIMIT_NAMES.get(limit_id, limit_id))
+
+
+@register.filter
+def unit_name(unit: str) -> str:
+    """A unit as people read it."""
+    return names.unit_name(unit)
 
 
 @register.filter

@@ -1,4 +1,4 @@
-"""A member's own settings: language, calendar, and tokens for scripts."""
+"""A member's own page: language, calendar, tokens for scripts, who opened the address."""
 
 from __future__ import annotations
 
@@ -22,6 +22,7 @@ from apps.people.access import MEMBER, PUBLIC
 from apps.people.models import ApiToken
 from apps.people.operations.choose_language import choose_language
 from apps.people.operations.make_api_token import make_api_token, revoke_api_token
+from apps.planning.queries.address_openings import address_openings
 from apps.web.forms.own import LanguageForm, TokenForm
 from apps.web.forms.refusals import put_refusal
 from apps.web.page import PageRequest, page
@@ -29,7 +30,7 @@ from apps.web.page import PageRequest, page
 
 @page(GET=MEMBER)
 def own(request: PageRequest, group: str) -> HttpResponse:
-    """All three on one page."""
+    """All of it on one page."""
     return _page(request)
 
 
@@ -108,6 +109,7 @@ def _page(request: PageRequest, *, status: int = 200, **more: Any) -> HttpRespon
         "token_form": TokenForm(),
         "has_calendar": feeds.exists(),
         "tokens": tokens.order_by("made_at"),
+        "openings": address_openings(here.member),
         **more,
     }
     return render(request, "web/own/own.html", context, status=status)

@@ -64,7 +64,7 @@ def test_the_database_wants_two_people_too(cast: Cast) -> None:
 @pytest.mark.parametrize(
     ("limit", "value", "said"),
     [
-        (LIMIT, "26", "Nobody may set rise_per_week beyond 25"),
+        (LIMIT, "26", "Nobody may set “Rise over the week before” beyond 25"),
         (LIMIT, "NaN", "Nobody may set"),
         (LIMIT, "12", "is not looser"),
         ("no_such_limit", "1", "no limit called no_such_limit"),
