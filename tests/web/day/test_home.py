@@ -287,3 +287,15 @@ def test_my_day_leads_to_the_only_digester(client: Client, today: Today) -> None
     answer = client.get("/g/harbour/my-day/")
     assert answer["Location"] == f"/g/harbour/my-day/homes/duarte-drum/{today.on}/"
     assert client.get(answer["Location"]).status_code == 200
+
+
+def test_the_language_of_the_link_is_the_persons_and_can_be_changed(
+    client: Client, today: Today
+) -> None:
+    duarte = today.cast.duarte
+    duarte.language = "es"
+    duarte.save()
+    assert 'lang="es"' in client.get(today.home).content.decode()
+    assert client.post(today.home, {"language": "en"}).status_code == 302
+    assert '<html lang="en"' in client.get(today.home).content.decode()
+    assert today.fresh().state == State.ANNOUNCED

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.conf import settings
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
@@ -19,7 +20,7 @@ def show(
     return render(
         request,
         f"web/day/{template}.html",
-        {"visit": visit, "layout": layout, **context},
+        {"visit": visit, "layout": layout, "languages": settings.LANGUAGES, **context},
         status=status,
     )
 
