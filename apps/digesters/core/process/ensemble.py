@@ -208,3 +208,18 @@ def wander(ensemble: Ensemble, keys: list[int], ordinal: int) -> None:
     )
     for row, normal in zip(NOISY_STATES, drawn[FACTORS:], strict=True):
         ensemble.state[row] *= np.exp(STATE_NOISE_SD * normal)
+
+
+def keep_sound(ensemble: Ensemble, least_ph: float) -> None:
+    """Put copies of members at `least_ph` or above in place of those below it, in place.
+
+    For what was seen to be sound. Where no member is, nothing changes: the model is wrong then,
+    and readings must tell. Copies part again with the next days' noise.
+    """
+    for place, ph in enumerate(ensemble.ph()):
+        sour, sound = np.flatnonzero(ph < least_ph), np.flatnonzero(ph >= least_ph)
+        if sour.size and sound.size:
+            taken = sound[np.arange(sour.size) * sound.size // sour.size % sound.size]
+            ensemble.state[:, place, sour] = ensemble.state[:, place, taken]
+            ensemble.factors[:, place, sour] = ensemble.factors[:, place, taken]
+            ensemble.gas_since[place, sour] = ensemble.gas_since[place, taken]

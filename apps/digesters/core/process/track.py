@@ -19,6 +19,7 @@ from apps.digesters.core.process.ensemble import (
     MEMBERS,
     Ensemble,
     joined,
+    keep_sound,
     run_day,
     seeded_ensemble,
     wander,
@@ -38,6 +39,9 @@ PH_MODEL_SD: Final = 0.10
 # A digester that joins running is taken through so many days of its usual feed, the first weeks as
 # a ramp. Assumed.
 SPIN_UP_D: Final = 90
+# What a digester that runs when it joins is taken to have had at least: that of a sound one (6.8 to
+# 7.2 in the handbooks; limit ph_good).
+SOUND_PH: Final = 6.8
 RAMP_D: Final = 42
 # Digesters run side by side: 80 x 48 members stay in the processor's cache.
 TOGETHER: Final = 80
@@ -117,7 +121,8 @@ def adopted(
 ) -> StoredState:
     """A digester that already runs when it joins: seeded long ago, then fed as its people say.
 
-    `usual` and `water_l` are a usual day's feeding. The spread is that of a digester nobody read.
+    `usual` and `water_l` are a usual day's feeding. The spread is that of a digester nobody read,
+    but for members that soured on the way: it runs, so they are no picture of it.
     """
     start = seeded(digester, on - timedelta(days=SPIN_UP_D), members)
     records = tuple(
@@ -132,7 +137,9 @@ def adopted(
         )
         for day in range(1, SPIN_UP_D + 1)
     )
-    return track([Tracked(digester, working_m3, start, records)])[0][-1].state
+    state = track([Tracked(digester, working_m3, start, records)])[0][-1].state
+    keep_sound(state.ensemble, SOUND_PH)
+    return state
 
 
 def track(those: Sequence[Tracked], *, keep_every_day: bool = False) -> list[tuple[Night, ...]]:
