@@ -6,6 +6,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
+from apps.feedstock.core.measures import count_words
 from apps.kernel.sentences import Sentence
 from apps.planning.models import Plan
 from apps.planning.queries.explain import wish_lines
@@ -31,6 +32,21 @@ def day_portions(plan: Plan) -> Portions:
     return {
         key: [(names.get(code, code), amount_g) for code, amount_g in day.items() if amount_g]
         for key, day in grams.items()
+    }
+
+
+InMeasures = dict[tuple[str, date], dict[str, tuple[str, str]]]
+"""By digester code and day: count and measure of "waste" and of "water", where there are any."""
+
+
+def day_measures(plan: Plan) -> InMeasures:
+    """Each day's recipe in the home's own measures. Plans of earlier versions have none."""
+    return {
+        (row["digester"], date.fromisoformat(row["on"])): {
+            each["of"]: (count_words(each["halves"]), each["measure"])
+            for each in row.get("in_measures", ())
+        }
+        for row in plan.document["recipes"]
     }
 
 

@@ -33,10 +33,15 @@ class MeasureCount:
     @property
     def count(self) -> str:
         """The count as people write it: ``"2"``, ``"½"``, ``"1½"``."""
-        wholes, half = divmod(self.halves, 2)
-        if half:
-            return f"{wholes}½" if wholes else "½"
-        return str(wholes)
+        return count_words(self.halves)
+
+
+def count_words(halves: int) -> str:
+    """Half measures as people write them: 4 gives ``"2"``, 1 ``"½"``, 3 ``"1½"``."""
+    wholes, half = divmod(halves, 2)
+    if half:
+        return f"{wholes}½" if wholes else "½"
+    return str(wholes)
 
 
 def count_down(volume_ml: float, measure: Measure) -> MeasureCount:

@@ -17,7 +17,7 @@ down. Limits are meant on the unrounded usable amounts.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date, timedelta
 from typing import Any
 
@@ -65,13 +65,25 @@ class DigesterDayFacts:
 
 
 @dataclass(frozen=True, slots=True)
+class InMeasure:
+    """So many half measures of `of` ("waste" or "water"), e.g. 3 halves of a 10-litre pail."""
+
+    of: str
+    measure: str
+    volume_ml: int
+    halves: int
+
+
+@dataclass(frozen=True, slots=True)
 class DayRecipe:
-    """Water for all that is fed on one digester-day, and the recipe in the home's measures."""
+    """Water for all that is fed on one digester-day, and the recipe in the home's measures:
+    as English words, and counted so that a reader may say it in any language."""
 
     digester: str
     day: int
     water_ml: int
     words: str = ""
+    in_measures: Sequence[InMeasure] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -401,6 +413,7 @@ def _outputs(problem: Problem, result: Result, facts: PlanFacts) -> Document:
                 "on": _date(problem, recipe.day),
                 "water_ml": recipe.water_ml,
                 "words": recipe.words,
+                "in_measures": [asdict(each) for each in recipe.in_measures],
             }
             for recipe in sorted(facts.recipes, key=lambda each: (each.digester, each.day))
         ],

@@ -9,11 +9,15 @@ from textwrap import wrap
 
 from apps.planning.core.export import Document
 from apps.planning.core.tables import thousandths
+from apps.planning.core.wish_words import wish_sentence
 
 WIDTH = 100
 
 LEAST_LAST_WIDTH = 30
 """Columns that the last cell of a row may use, however wide the others are."""
+
+ONE_UNIT, EXACT_UNDER = 1_000, 10
+"""Grams or millilitres."""
 
 Times = Mapping[tuple[str, str, str], str]
 """When a pickup may begin, by source, digester and ISO date, e.g. "08:00-10:00"."""
@@ -144,14 +148,13 @@ def _rota(document: Document) -> list[str]:
 
 
 def _wishes(document: Document) -> list[str]:
-    rows = [["wish, most important first", "this plan", "no plan below", "distance"]]
-    for wish in document["wishes"]:
-        value, bound = wish["value"], wish["bound"]
-        rows.append([wish["name"], f"{value:,.0f}", f"{bound:,.0f}", f"{value - bound:,.0f}"])
+    lines = _title("How far from the best possible, most important first")
+    for number, wish in enumerate(document["wishes"], start=1):
+        sentence = wish_sentence(wish["name"], wish["value"], wish["bound"])
+        lines += _wrapped(f"{number}. {sentence}", "")
     made = document["provenance"]
     return [
-        *_title("How far from the best possible"),
-        *_table(rows),
+        *lines,
         f"Made with {made['engine']}, seed {made['seed']}, {made['iterations']} iterations, "
         f"stopped by {made['stopped_by']}; inputs {made['input_hash'][:12]}.",
     ]
@@ -166,7 +169,11 @@ def _names(document: Document, part: str) -> dict[str, str]:
 
 
 def _kg(amount: int) -> str:
-    return thousandths(amount)
+    """As far as people weigh: to 0.1 from one unit on, to 0.01 below, exactly under ten grams."""
+    if 0 < abs(amount) < EXACT_UNDER:
+        return thousandths(amount)
+    step = 100 if abs(amount) >= ONE_UNIT else 10
+    return thousandths((amount + step // 2) // step * step)
 
 
 def _weekday(on: str) -> str:

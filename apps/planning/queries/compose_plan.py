@@ -62,7 +62,7 @@ def compose_plan(built: Built, result: Result) -> Composed:
     facts = PlanFacts(
         digester_days=_digester_days(built, feeds),
         recipes=[
-            DayRecipe(digester, day, feed.water_ml, feed.words)
+            DayRecipe(digester, day, feed.water_ml, feed.words, feed.in_measures)
             for (digester, day), feed in feeds.items()
             if feed.portions
         ],

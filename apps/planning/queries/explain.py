@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from apps.kernel.sentences import Sentence, gettext_noop
+from apps.kernel.sentences import Sentence
 from apps.planning.core.explain import explain_left_over, explain_placement
 from apps.planning.core.lookup import Index
 from apps.planning.core.problem import Placement
 from apps.planning.core.read_document import problem_of, result_of
 from apps.planning.core.sentences import Speaker
 from apps.planning.core.standing import Standing
+from apps.planning.core.wish_words import wish_sentence
 from apps.planning.models import Assignment, Plan
 from apps.planning.queries.batches import batch_code
 from apps.planning.queries.source_notices import document_names
@@ -94,68 +95,14 @@ class WishLine:
         return self.value - self.bound
 
 
-_WISHES = {
-    "below_minimum_vs_g": (
-        1_000,
-        gettext_noop(
-            "Digesters miss %(value)s kg of volatile solids to their seven-day minimum; no plan "
-            "misses less than %(bound)s kg."
-        ),
-    ),
-    "sources_overdue": (
-        1,
-        gettext_noop(
-            "%(value)s sources wait longer than they should; in every plan at least %(bound)s do."
-        ),
-    ),
-    "changes_over_budget": (
-        1,
-        gettext_noop(
-            "%(value)s pickups more than allowed change; in every plan at least %(bound)s do."
-        ),
-    ),
-    "shortfall_vs_mg": (
-        1_000_000,
-        gettext_noop(
-            "Digesters are %(value)s kg of volatile solids below target, the emptiest counting "
-            "most; no plan comes below %(bound)s kg."
-        ),
-    ),
-    "left_over_g": (
-        1_000,
-        gettext_noop("%(value)s kg are left over; in every plan at least %(bound)s kg are."),
-    ),
-    "carrying_g_m": (
-        1_000_000,
-        gettext_noop(
-            "Carrying comes to %(value)s kilogram-kilometres, trips included; no plan as good "
-            "otherwise has less than %(bound)s."
-        ),
-    ),
-    "unsteady_trips": (
-        1,
-        gettext_noop(
-            "%(value)s trips are outside steady pairs; no plan as good otherwise has fewer than "
-            "%(bound)s."
-        ),
-    ),
-    "unfairness_vs_mg": (
-        1_000_000,
-        gettext_noop(
-            "%(value)s kg of volatile solids, weighted, go to homes ahead of their four-week "
-            "share; no plan as good otherwise gives them less than %(bound)s kg."
-        ),
-    ),
-}
-
-
 def wish_lines(plan: Plan) -> list[WishLine]:
     """Most important first, each with its bound."""
-    lines = []
-    for row in plan.document["wishes"]:
-        per_unit, template = _WISHES[row["name"]]
-        value, bound = (f"{row[part] / per_unit:.3f}".rstrip("0").rstrip(".") for part in
-                        ("value", "bound"))  # fmt: skip
-        sentence = Sentence(template, {"value": value or "0", "bound": bound or "0"})
-        lines.append(WishLine(row["name"], sentence, row["value"], row["bound"]))
-    return lines
+    return [
+        WishLine(
+            row["name"],
+            wish_sentence(row["name"], row["value"], row["bound"]),
+            row["value"],
+            row["bound"],
+        )
+        for row in plan.document["wishes"]
+    ]

@@ -9,11 +9,13 @@ from apps.digesters.core.headroom import Load, load_of
 from apps.digesters.queries.day_limits import DigesterDay
 from apps.feedstock.core.materials import Material
 from apps.feedstock.core.measures import Measure as CoreMeasure
+from apps.feedstock.core.measures import MeasureCount
 from apps.feedstock.core.mixing import Portion
 from apps.feedstock.core.recipe import Recipe, make_recipe, measure_recipe
 from apps.feedstock.models import Measure
 from apps.groups.models import Group
 from apps.kernel.quantities import in_thousands
+from apps.planning.core.export import InMeasure
 
 MOST_PAIL_ML = 16_000
 """Largest pail lifted by hand: 16 L at 0.9 kg/L is 14.4 kg (derived, US EPA 1997)."""
@@ -27,6 +29,8 @@ class DayFeed:
     load: Load
     water_ml: int
     words: str
+    in_measures: tuple[InMeasure, ...] = ()
+    """Whole and half measures of the home; empty where it has none."""
 
     @property
     def slurry_ml(self) -> int:
@@ -64,11 +68,16 @@ def day_feed(
     if not portions:
         return DayFeed((), Load(), 0, "")
     recipe = make_recipe(portions, day.limits.max_slurry_ml, solids_target=day.solids_target)
+    counted = _in_measures(recipe, measures)
     return DayFeed(
         portions=portions,
         load=load_of(portions, day.solids_target),
         water_ml=recipe.water_ml,
-        words=_words(recipe, measures),
+        words=_words(recipe, counted),
+        in_measures=tuple(
+            InMeasure(of, count.measure.name, count.measure.volume_ml, count.halves)
+            for of, count in counted.items()
+        ),
     )
 
 
@@ -82,19 +91,22 @@ def _added(portions: Sequence[Portion]) -> tuple[Portion, ...]:
     return tuple(Portion(materials[code], amounts[code]) for code in sorted(amounts))
 
 
-def _words(recipe: Recipe, measures: HomeMeasures) -> str:
+def _in_measures(recipe: Recipe, measures: HomeMeasures) -> dict[str, MeasureCount]:
+    """Counts that are not nothing, by what is measured."""
+    if measures.for_waste is None or measures.for_water is None:
+        return {}
+    measured = measure_recipe(recipe, measures.for_waste, measures.for_water)
+    counts = {"waste": measured.waste, "water": measured.water}
+    return {of: count for of, count in counts.items() if count.halves}
+
+
+def _words(recipe: Recipe, counted: Mapping[str, MeasureCount]) -> str:
     waste = " + ".join(
         f"{in_thousands(portion.amount_g)} kg {portion.material.name.lower()}"
         for portion in recipe.waste
         if portion.amount_g
     )
     words = f"{waste}; {in_thousands(recipe.water_ml)} L water"
-    if measures.for_waste is None or measures.for_water is None:
-        return words
-    measured = measure_recipe(recipe, measures.for_waste, measures.for_water)
-    counts = []
-    if measured.waste.halves:
-        counts.append(f"{measured.waste.count} × {measured.waste.measure.name}")
-    if measured.water.halves:
-        counts.append(f"{measured.water.count} × {measured.water.measure.name} of water")
+    ends = {"waste": "", "water": " of water"}
+    counts = [f"{each.count} × {each.measure.name}{ends[of]}" for of, each in counted.items()]
     return f"{words} (about {', '.join(counts)})" if counts else words

@@ -14,7 +14,7 @@ from apps.planning.models import Plan, PlanStatus
 from apps.planning.queries.address_viewer import address_viewer
 from apps.planning.queries.member_week import member_week
 from apps.web.page import PageRequest, page
-from apps.web.plan_pages import day_portions
+from apps.web.plan_pages import day_measures, day_portions
 from apps.web.today import today_of
 from apps.web.week_pictures import draw_week
 
@@ -60,6 +60,7 @@ def my_week(request: PageRequest, group: str) -> HttpResponse:
         {
             "week": week,
             "portions": day_portions(week.plan) if week.plan else {},
+            "measures": day_measures(week.plan) if week.plan else {},
             "addresses": addresses,
             "today": on,
             "homes": [

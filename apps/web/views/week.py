@@ -21,7 +21,7 @@ from apps.planning.queries.explain import PlanExplainer
 from apps.planning.queries.find_plan import announced_plan, find_plan, latest_draft
 from apps.planning.queries.plan_week import plan_week
 from apps.web.page import PageRequest, page
-from apps.web.plan_pages import day_portions
+from apps.web.plan_pages import day_measures, day_portions
 from apps.web.today import today_of
 
 READERS = roles(Role.ASSIGNER, Role.COORDINATOR)
@@ -104,6 +104,7 @@ def _show(request: PageRequest, plan: Plan) -> HttpResponse:
             "page": shown,
             "told": _told(plan, shown) if view == "left" else (),
             "portions": day_portions(plan) if view == "home" else {},
+            "measures": day_measures(plan) if view == "home" else {},
             "left_count": len(left),
             "last_on": plan.starts_on + timedelta(days=plan.days - 1),
             "may_change": _may_change(request) and plan.status != PlanStatus.SUPERSEDED,

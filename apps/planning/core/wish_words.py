@@ -1,0 +1,72 @@
+"""Each wish of a plan as a sentence: what it means, its value, the least any plan could have."""
+
+from __future__ import annotations
+
+from apps.kernel.sentences import Sentence, gettext_noop
+
+_WISHES = {
+    "below_minimum_vs_g": (
+        1_000,
+        gettext_noop(
+            "Digesters miss %(value)s kg of volatile solids to their seven-day minimum; no plan "
+            "misses less than %(bound)s kg."
+        ),
+    ),
+    "sources_overdue": (
+        1,
+        gettext_noop(
+            "%(value)s sources wait longer than they should; in every plan at least %(bound)s do."
+        ),
+    ),
+    "changes_over_budget": (
+        1,
+        gettext_noop(
+            "%(value)s pickups more than allowed change; in every plan at least %(bound)s do."
+        ),
+    ),
+    "shortfall_vs_mg": (
+        1_000_000,
+        gettext_noop(
+            "Digesters are %(value)s kg of volatile solids below target, the emptiest counting "
+            "most; no plan comes below %(bound)s kg."
+        ),
+    ),
+    "left_over_g": (
+        1_000,
+        gettext_noop("%(value)s kg are left over; in every plan at least %(bound)s kg are."),
+    ),
+    "carrying_g_m": (
+        1_000_000,
+        gettext_noop(
+            "Carrying comes to %(value)s kilogram-kilometres, trips included; no plan as good "
+            "otherwise has less than %(bound)s."
+        ),
+    ),
+    "unsteady_trips": (
+        1,
+        gettext_noop(
+            "%(value)s trips are outside steady pairs; no plan as good otherwise has fewer than "
+            "%(bound)s."
+        ),
+    ),
+    "unfairness_vs_mg": (
+        1_000_000,
+        gettext_noop(
+            "%(value)s kg of volatile solids, weighted, go to homes ahead of their four-week "
+            "share; no plan as good otherwise gives them less than %(bound)s kg."
+        ),
+    ),
+}
+"""By name: what the solver counts in one unit of the sentence, and the sentence."""
+
+
+def wish_sentence(name: str, value: float, bound: float) -> Sentence:
+    """`value` and `bound` as the solver counts them; said in kilograms, visits or trips."""
+    per_unit, template = _WISHES[name]
+    return Sentence(
+        template, {"value": _figure(value / per_unit), "bound": _figure(bound / per_unit)}
+    )
+
+
+def _figure(value: float) -> str:
+    return f"{value:.3f}".rstrip("0").rstrip(".") or "0"
