@@ -102,6 +102,7 @@ group_day_pages = [
     path("today/", today.today, name="today"),
     path("today/pickups/<uuid:uuid>/", today.act_for, name="act-for"),
     path("today/pickups/<uuid:uuid>/next-home/", today.next_home, name="next-home"),
+    path("today/pickups/<uuid:uuid>/settle/", today.settle, name="settle-weight"),
     path("today/concerns/<uuid:uuid>/", concerns.close, name="close-concern"),
     path("today/bins/<slug:code>/", aside.aside, name="set-aside"),
     path("start-up/<slug:code>/", start_up.guide, name="start-up"),

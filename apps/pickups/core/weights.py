@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 CONTEST_SHARE = 0.10
@@ -61,3 +62,19 @@ def are_contested(giver_g: int | None, fetcher_g: int | None) -> bool:
 def is_unusual(amount_g: int, usual_g: int) -> bool:
     """Whether to ask again: at least three times the usual."""
     return usual_g > 0 and amount_g >= ASK_AGAIN_FACTOR * usual_g
+
+
+def share_out(whole_g: int, parts_g: Sequence[int]) -> list[int]:
+    """`whole_g` in proportion to `parts_g`, to the gram; the rest goes to the largest part.
+
+    >>> share_out(5_000, [3_000, 400])
+    [4412, 588]
+
+    Raises ValueError when all parts are 0.
+    """
+    total_g = sum(parts_g)
+    if total_g <= 0:
+        raise ValueError("Nothing is known of the parts.")
+    shares = [whole_g * part_g // total_g for part_g in parts_g]
+    shares[parts_g.index(max(parts_g))] += whole_g - sum(shares)
+    return shares

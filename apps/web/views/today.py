@@ -26,12 +26,13 @@ from apps.pickups.core.life import ACCEPT, DECLINE, FAIL, Party, State
 from apps.pickups.models import Pickup, PickupState
 from apps.pickups.operations.answer_pickup import REASONS, accept_pickup, end_pickup
 from apps.pickups.operations.reassign_pickup import reassign_pickup
+from apps.pickups.operations.settle_weight import settle_weight
 from apps.pickups.operations.take_step import Act, Actor
 from apps.pickups.queries.exceptions import Kind, Trouble, todays_exceptions
 from apps.pickups.queries.next_homes import propose_next_homes
 from apps.pickups.queries.two_weights import two_weights
 from apps.web.page import PageRequest, page
-from apps.web.templatetags.shown import kg, say
+from apps.web.templatetags.shown import say
 from apps.web.today import today_of
 from apps.web.views.day.reasons import REASON_WORDS, reasons_of
 from apps.web.views.day.visit import client_key
@@ -110,6 +111,25 @@ def act_for(request: PageRequest, group: str, uuid: UUID) -> HttpResponse:
     if step is ACCEPT:
         return redirect("today", group=group)
     return redirect("next-home", group=group, uuid=pickup.uuid)
+
+
+@page(POST=COORDINATOR)
+def settle(request: PageRequest, group: str, uuid: UUID) -> HttpResponse:
+    """Two weights: whose stands, once both were asked."""
+    here = request.admission
+    whose = request.POST.get("whose", "")
+    if whose not in ("giver", "fetcher"):
+        raise Http404
+    settle_weight(
+        here.group,
+        uuid,
+        giver_is_right=whose == "giver",
+        now=datetime.now(UTC),
+        settled_by=here.member,
+        client_key=client_key(request),
+    )
+    messages.success(request, _("Settled. Both see the same weight now."))
+    return redirect("today", group=group)
 
 
 @page(GET=ASSIGNERS, POST=ASSIGNERS)
@@ -208,7 +228,7 @@ def _by_kind(
             "trouble": each,
             "sentence": _sentence(group, each),
             "homes": propose_next_homes(each.pickup) if each.pickup in asked else None,
-            "planned": _planned(each.pickup) if each.pickup else "",
+            "weights": two_weights(each.pickup) if each.pickup else None,
             "repairs": set(each.repairs),
         }
         found.setdefault(each.kind, []).append(row)
@@ -222,10 +242,6 @@ def _by_kind(
         }
         for kind, rows in found.items()
     ]
-
-
-def _planned(pickup: Pickup) -> str:
-    return kg(sum(line.planned_g for line in pickup.lines.all()))
 
 
 def _sentence(group: Group, trouble: Trouble) -> Sentence:

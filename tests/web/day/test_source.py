@@ -75,6 +75,18 @@ def test_two_weights_are_shown_to_both(client: Client, today: Today) -> None:
     assert "You weighed 3.4\u00a0kg, they say 5\u00a0kg" in ours.content.decode()
 
 
+def test_a_coordinator_settles_two_weights(client: Client, today: Today) -> None:
+    pickup = str(today.pickup.uuid)
+    client.post(today.home, {"do": "complete", "pickup": pickup, "client_key": KEY})
+    sent = {"do": "weight", "pickup": pickup, "amount": "5", "client_key": KEY}
+    client.post(today.stall, sent)
+    client.force_login(today.cast.carla.user)
+    assert "5\u00a0kg stands, as given" in client.get("/g/harbour/today/").content.decode()
+    address = f"/g/harbour/today/pickups/{pickup}/settle/"
+    assert client.post(address, {"whose": "giver", "client_key": KEY}).status_code == 302
+    assert sum(line.collected_g for line in today.fresh().lines.all()) == 5_000
+
+
 def test_a_bad_weight_is_kept_beside_its_field(client: Client, today: Today) -> None:
     sent = {
         "do": "weight", "pickup": str(today.pickup.uuid), "amount": "-5", "client_key": KEY,
