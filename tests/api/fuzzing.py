@@ -19,11 +19,15 @@ from django.core.wsgi import get_wsgi_application
 from django.db import close_old_connections, transaction
 from schemathesis.checks import CHECKS, load_all_checks
 
-from apps.digesters.models import ReadingKind
+from apps.digesters.models import ConcernKind, ReadingKind
 from apps.digesters.operations.change_limit import tighten_limit
+from apps.digesters.operations.raise_concern import raise_concern
 from apps.digesters.operations.record_reading import record_reading
+from apps.feedstock.models import Measure
 from apps.ledger.models import Posting, PostingKind
 from apps.people.models import Member, MemberRole, Role
+from apps.pickups.models import Pickup, PickupLine
+from apps.pickups.operations.note_pail import save_pail
 from apps.places.operations.set_absence import set_absence
 from apps.planning.models import Assignment, LeftOver, Plan
 from apps.planning.operations.ban_pair import ban_pair
@@ -79,6 +83,13 @@ class Neighbourhood:
         )
         absence = set_absence(cast.bag.place, first_on=cast.today, last_on=cast.today, now=cast.now)
         tomorrow = cast.today + timedelta(days=1)
+        pickup = _pickup(cast, plan)
+        save_pail(cast.group, code="12", tare_g=900)
+        concern = raise_concern(
+            cast.quay_stall.place, ConcernKind.FLIES, now=at, client_key="c"
+        ).concern
+        for code, volume_ml in (("cup", 1_000), ("jug", 2_500)):
+            Measure.unscoped.create(group=cast.group, code=code, name=code, volume_ml=volume_ml)
         self.names: dict[str, list[Any]] = {
             "group": [self.group],
             "version": [plan.version],
@@ -89,6 +100,13 @@ class Neighbourhood:
             "change": [str(limit.uuid)],
             "ban": [str(ban.uuid)],
             "absence": [str(absence.uuid)],
+            "pickup": [str(pickup.uuid)],
+            "line": [str(line.uuid) for line in pickup.lines.all()],
+            "revision": [pickup.revision],
+            "pail": ["12"],
+            "exchanged_for": ["12"],
+            "concern": [str(concern.uuid)],
+            "measure": ["cup", "jug"],
             "place": ["quay", "duarte-home"],
             "member": ["duarte", "heitor"],
             "keyholder": ["elsa"],
@@ -149,6 +167,29 @@ class Neighbourhood:
         known = self.names.get(name)
         turn = zlib.crc32(repr(value).encode("utf-8", "backslashreplace"))
         return known[turn % len(known)] if known and turn % LED_OF else value
+
+
+def _pickup(cast: Cast, plan: Plan) -> Pickup:
+    """Elsa's, today, as if announced: the plan itself stays a draft."""
+    pickup: Pickup = Pickup.unscoped.create(
+        group=cast.group,
+        plan=plan,
+        source=cast.quay_stall,
+        digester=cast.dome,
+        fetcher=cast.elsa,
+        on=cast.today,
+        from_min=540,
+        till_min=720,
+        changed_at=cast.now,
+    )
+    PickupLine.unscoped.create(
+        group=cast.group,
+        pickup=pickup,
+        stream=cast.vegetables,
+        batch_on=cast.today,
+        planned_g=3_000,
+    )
+    return pickup
 
 
 @contextmanager

@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
+from apps.api.bad_tokens import MOST_REFUSED, WITHIN_S
 from apps.people.models import ApiToken, hash_token
 from apps.people.operations.end_membership import end_membership
 from tests.access.actors import bearer
@@ -66,9 +67,34 @@ def test_every_single_changed_bit_of_a_token_is_refused(cast: Cast) -> None:
             other = secret[:place] + chr(ord(secret[place]) ^ (1 << bit)) + secret[place + 1 :]
             if not other.isprintable():
                 continue
-            response = Client(headers={"Authorization": f"Bearer {other}"}).get("/api/v1/me")
+            client = Client(
+                headers={"Authorization": f"Bearer {other}"}, REMOTE_ADDR=f"192.0.2.{place}"
+            )
+            response = client.get("/api/v1/me")
             # Spaces around a token are not part of it (RFC 6750 has none).
             assert response.status_code == 401 or other.strip() == secret
+
+
+def test_an_address_with_many_bad_tokens_waits_whatever_it_sends(cast: Cast) -> None:
+    good = bearer(cast.ana, "AbCdEfGhIjKlMnOpQrStUv")
+    statuses = [
+        Client(headers={"Authorization": f"Bearer wrong-{turn}"}).get("/api/v1/me").status_code
+        for turn in range(MOST_REFUSED + 1)
+    ]
+    assert statuses == [401] * MOST_REFUSED + [429]
+    waiting = Client(headers=good).get("/api/v1/me")
+    assert (waiting.status_code, waiting.json()["code"]) == (429, "too_many")
+    assert waiting["Retry-After"] == str(WITHIN_S)
+    # Another address is not held back, and nobody who sends no token.
+    elsewhere = Client(headers=good, REMOTE_ADDR="192.0.2.7").get("/api/v1/me")
+    assert elsewhere.status_code == 200
+    assert Client().get("/api/v1/schema").status_code == 200
+
+
+def test_a_good_token_never_has_to_wait(cast: Cast) -> None:
+    client = Client(headers=bearer(cast.ana))
+    for _turn in range(MOST_REFUSED + 5):
+        assert client.get("/api/v1/me").status_code == 200
 
 
 def test_a_session_needs_the_proof_that_our_page_sent_it(cast: Cast) -> None:

@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from apps.feedstock.models import Measure
+from apps.groups.models import Fact
 from apps.ledger.models import Posting
 from tests.api.caller import Caller
 from tests.cast import Cast
@@ -22,7 +24,9 @@ def an_hour_ago() -> str:
 
 
 def feeding(at: str, **more: Any) -> dict[str, Any]:
+    """Confirmed: on the real clock the cast has not been fed for long, and takes little."""
     return {
+        "is_confirmed": True,
         "happened_at": at,
         "from_bin": [{"material": "grass", "amount_g": 1200}],
         "own_waste": [{"material": "household_kitchen", "amount_g": 500}],
@@ -67,9 +71,43 @@ def test_a_householder_writes_at_the_own_digester_only(cast: Cast, an_hour_ago: 
     assert Caller(cast.carla).post(f"{DRUM}/feedings", feeding(an_hour_ago)).status_code == 201
 
 
-def test_an_over_feed_is_never_refused(cast: Cast, an_hour_ago: str) -> None:
-    body = feeding(an_hour_ago, from_bin=[{"material": "grass", "amount_g": 2_000_000}])
-    assert Caller(cast.duarte).post(f"{DRUM}/feedings", body).status_code == 201
+def test_an_over_feed_is_asked_again_with_its_danger_then_recorded(
+    cast: Cast, an_hour_ago: str
+) -> None:
+    heap = [{"material": "grass", "amount_g": 2_000_000}]
+    body = feeding(an_hour_ago, from_bin=heap, is_confirmed=False)
+    duarte, before = Caller(cast.duarte), Posting.unscoped.count()
+    asked = duarte.post(f"{DRUM}/feedings", body, key="one")
+    assert (asked.status_code, asked.data["code"]) == (409, "over_feeding")
+    # the most of a day is named, and what it does: sour for weeks
+    assert asked.data["figures"]["most"] in asked.data["detail"]
+    assert "sours" in asked.data["detail"]
+    assert Posting.unscoped.count() == before
+    done = duarte.post(f"{DRUM}/feedings", {**body, "is_confirmed": True}, key="one")
+    assert done.status_code == 201
+    assert Fact.objects.of(cast.group).filter(kind="overfed").count() == 1
+
+
+def test_a_feeding_in_own_measures(cast: Cast, an_hour_ago: str) -> None:
+    for code, volume_ml in (("cup", 1_000), ("jug", 2_500)):
+        Measure.unscoped.create(group=cast.group, code=code, name=code, volume_ml=volume_ml)
+    duarte = Caller(cast.duarte)
+    body = {
+        "happened_at": an_hour_ago,
+        "from_bin": [{"material": "grass", "measured": {"measure": "cup", "halves": 3}}],
+        "water_measured": {"measure": "jug", "halves": 2},
+        "is_confirmed": True,
+    }
+    made = duarte.post(f"{DRUM}/feedings", body)
+    assert made.status_code == 201, made.data
+    # three halves of 1 L at 1 kg/L, and one jug of 2.5 L
+    assert made.data["portions"] == [{"material": "grass", "amount_g": 1_500}]
+    assert made.data["water_ml"] == 2_500
+    both = {"material": "grass", "amount_g": 5, "measured": {"measure": "cup", "halves": 1}}
+    wrong = duarte.post(f"{DRUM}/feedings", {**body, "from_bin": [both]})
+    assert (wrong.status_code, wrong.data["errors"][0]["field"]) == (422, "from_bin.0.amount_g")
+    known = {row["code"]: row["volume_ml"] for row in duarte.get("/measures").data["results"]}
+    assert known["cup"] == 1_000
 
 
 @pytest.mark.parametrize(
