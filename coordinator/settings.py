@@ -160,6 +160,7 @@ WORK_CONSUMERS: dict[str, str] = {
     "tell_day_ahead": "apps.notices.operations.tell_day_ahead.tell_day_ahead",
     "tell_overfed": "apps.notices.operations.tell_coordinators.tell_overfed",
     "tell_pickup_open": "apps.notices.operations.tell_coordinators.tell_pickup_open",
+    "tell_warning": "apps.notices.operations.tell_warning.tell_warning",
     "update_every_model": "apps.digesters.operations.update_model.update_every_model",
     "update_one_model": "apps.digesters.operations.update_model.update_one_model",
 }
@@ -180,6 +181,7 @@ WORK_AFTER_FACT: dict[str, list[str]] = {
     "reading_withdrawn": ["update_one_model"],
     "readings_imported": ["update_one_model"],
     "reversal_posted": ["update_one_model"],
+    "warning_raised": ["tell_warning"],
 }
 DAILY_WORK: dict[str, str] = {
     "nightly_plan": "18:00",

@@ -8,8 +8,12 @@ from datetime import date, datetime
 from typing import Any
 
 from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
 
+from apps.digesters.core.cautions import CAUTIONS, DEFER
 from apps.digesters.core.concerns import GAS_SMELL_STEPS
+from apps.digesters.core.process.digester_view import WarningKind
+from apps.digesters.core.warning_names import WARNING_NAMES
 from apps.digesters.models import Concern, ConcernKind, Digester
 from apps.notices.addresses import day_address
 from apps.notices.models import Notice
@@ -32,7 +36,7 @@ def word_notice(notice: Notice, *, now: datetime) -> Words:
     """In the language that is active now. A link, and the opening of an address, are written
     down here and nowhere else."""
     context = {"notice": notice, "group": notice.group, **_CONTEXTS[notice.kind](notice, now)}
-    subject, _, text = (
+    subject, _newline, text = (
         render_to_string(f"notices/{notice.kind}.txt", context).strip().partition("\n")
     )
     lines = [line.rstrip() for line in text.strip().splitlines()]
@@ -109,6 +113,18 @@ def _overfed(notice: Notice, now: datetime) -> dict[str, Any]:
     }
 
 
+def _digester_warning(notice: Notice, now: datetime) -> dict[str, Any]:
+    raised = notice.payload["raised"]
+    evidence = raised["evidence"]
+    return {
+        "digester": Digester.objects.of(notice.group).get(uuid=notice.payload["digester"]),
+        "kind": _(WARNING_NAMES[WarningKind(raised["warning"])]),
+        "evidence": _(evidence["template"]) % evidence["values"],
+        "advice": _(raised["advice"]) % (),
+        "cautions": [*(_(CAUTIONS[key].text) for key in raised["cautions"]), _(DEFER)],
+    }
+
+
 _CONTEXTS: dict[str, Callable[[Notice, datetime], dict[str, Any]]] = {
     "digester_day": _digester_day,
     "source_day": _source_day,
@@ -116,4 +132,5 @@ _CONTEXTS: dict[str, Callable[[Notice, datetime], dict[str, Any]]] = {
     "concern_raised": _concern,
     "concern_closed": _concern,
     "overfed": _overfed,
+    "digester_warning": _digester_warning,
 }

@@ -53,5 +53,11 @@ def _tell(kind: str, row: RaisedWarning, now: datetime) -> None:
         kind,
         happened_at=now,
         subject_uuid=row.digester.uuid,
-        payload={"warning": row.kind, "within_days": row.within_days, "evidence": row.evidence},
+        payload={
+            "warning": row.kind,
+            "within_days": row.within_days,
+            "evidence": row.evidence,
+            "advice": row.advice,
+            "cautions": row.cautions,
+        },
     )

@@ -15,11 +15,12 @@ from django.utils.translation import gettext
 
 from apps.digesters.core.limit_names import LIMIT_NAMES
 from apps.digesters.core.process.digester_view import WarningKind
+from apps.digesters.core.warning_names import WARNING_NAMES
 from apps.digesters.models import Reading, ReadingKind
 from apps.feedstock.models import Evidence
 from apps.kernel.errors import Refused
 from apps.kernel.quantities import in_thousands
-from apps.kernel.sentences import Sentence, gettext_noop
+from apps.kernel.sentences import Sentence
 from apps.web import names
 
 register = template.Library()
@@ -213,19 +214,6 @@ def typed(amount: int) -> str:
 def problem_words(problem: Any) -> str:
     """What is wrong with a file and what to do, in the reader's language."""
     return _filled(problem.template, problem.figures)
-
-
-WARNING_NAMES = {
-    WarningKind.SOURING: gettext_noop("Souring"),
-    WarningKind.HUNGRY: gettext_noop("Hungry"),
-    WarningKind.HYDRAULIC: gettext_noop("Too much water"),
-    WarningKind.AMMONIA: gettext_noop("Ammonia"),
-    WarningKind.FATTY: gettext_noop("Too much fat"),
-    WarningKind.CITRUS: gettext_noop("Too much citrus"),
-    WarningKind.GAS_DROP: gettext_noop("Gas fell without cause"),
-    WarningKind.FULL_HOLDER: gettext_noop("Gas holder full"),
-    WarningKind.COLD_FRONT: gettext_noop("It will get cold"),
-}
 
 
 @register.filter
