@@ -11,6 +11,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.contrib import messages
+from django.core.validators import slug_re
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
@@ -35,7 +36,7 @@ from apps.web.page import PageRequest, page
 from apps.web.templatetags.shown import say
 from apps.web.today import today_of
 from apps.web.views.day.reasons import REASON_WORDS, reasons_of
-from apps.web.views.day.visit import client_key
+from apps.web.views.day.visit import client_key, whole_number
 
 COORDINATOR = roles(Role.COORDINATOR)
 ASSIGNERS = roles(Role.COORDINATOR, Role.ASSIGNER)
@@ -139,10 +140,10 @@ def next_home(request: PageRequest, group: str, uuid: UUID) -> HttpResponse:
     pickup = _pickup(here.group, uuid)
     problem, status = "", 200
     if request.method == "POST":
-        home = get_object_or_404(
-            Digester.objects.of(here.group), code=request.POST.get("digester", "")
-        )
-        amount = request.POST.get("amount_g", "")
+        code = request.POST.get("digester", "")
+        if not slug_re.fullmatch(code):
+            raise Http404
+        home = get_object_or_404(Digester.objects.of(here.group), code=code)
         try:
             reassign_pickup(
                 pickup,
@@ -150,7 +151,7 @@ def next_home(request: PageRequest, group: str, uuid: UUID) -> HttpResponse:
                 now=datetime.now(UTC),
                 by=here.member,
                 client_key=client_key(request),
-                amount_g=int(amount) if amount.isascii() and amount.isdigit() else None,
+                amount_g=whole_number(request.POST.get("amount_g", "")),
             )
         except Refused as error:
             problem, status = say(error), error.status

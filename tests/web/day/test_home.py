@@ -299,3 +299,19 @@ def test_the_language_of_the_link_is_the_persons_and_can_be_changed(
     assert client.post(today.home, {"language": "en"}).status_code == 302
     assert '<html lang="en"' in client.get(today.home).content.decode()
     assert today.fresh().state == State.ANNOUNCED
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"do": "decline", "reason": "x" * 5_000},
+        {"do": "complete", "pickup": "\x00"},
+        {"do": "complete", "pickup": "' or 1=1"},
+        {"do": "explode"},
+    ],
+)
+def test_made_up_fields_are_no_fault_of_ours(
+    client: Client, today: Today, fields: dict[str, str]
+) -> None:
+    assert tap(client, today, **fields).status_code == 404
+    assert tap(client, today, do="accept", revision="9" * 5_000).status_code == 302

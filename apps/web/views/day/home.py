@@ -14,7 +14,7 @@ from apps.kernel.errors import Refused
 from apps.people.models import Role
 from apps.pickups.core.life import ACCEPT, COMPLETE, DECLINE, FAIL, State
 from apps.pickups.models import Pickup
-from apps.pickups.operations.answer_pickup import accept_pickup, end_pickup
+from apps.pickups.operations.answer_pickup import REASONS, accept_pickup, end_pickup
 from apps.pickups.operations.complete_pickup import complete_pickup
 from apps.pickups.queries.daily_recipe import DailyRecipe, daily_recipe
 from apps.pickups.queries.digester_picture import digester_picture
@@ -56,6 +56,8 @@ def _do(request: PageRequest, visit: Visit) -> str:
         return _("You go to %(source)s.") % {"source": pickup.source.name}
     if what in ("decline", "fail"):
         step = DECLINE if what == "decline" else FAIL
+        if reason not in ("", *REASONS[step.name]):
+            raise Http404
         end_pickup(visit.group, pickup.uuid, visit.act(step, request, reason=reason))
         if what == "fail":
             return _("Written down: it did not happen. The coordinator knows.")

@@ -69,7 +69,7 @@ class Visit:
             now=self.now,
             reason=reason,
             note="",
-            revision=int(revision) if revision.isascii() and revision.isdigit() else None,
+            revision=whole_number(revision),
         )
 
 
@@ -80,6 +80,11 @@ def client_key(request: HttpRequest) -> str:
         return str(uuid.UUID(request.POST.get("client_key", "")))
     except ValueError:
         return new_key()
+
+
+def whole_number(text: str) -> int | None:
+    """A hidden field's figure; None where it is no number of up to nine digits."""
+    return int(text) if text.isascii() and text.isdigit() and len(text) <= 9 else None
 
 
 def new_key() -> str:
