@@ -14,8 +14,8 @@ from apps.planning.queries.explain import wish_lines
 GAP_SHOWN = 1e-6
 """Relative distance from the bound under which a wish counts as met as well as it can be."""
 
-Portions = dict[tuple[str, date], list[tuple[str, int]]]
-"""By digester code and day: material name and grams, own kitchen waste first."""
+Portions = dict[str, dict[date, list[tuple[str, int]]]]
+"""By digester code, then day: material name and grams, own kitchen waste first."""
 
 
 def day_portions(plan: Plan) -> Portions:
@@ -29,25 +29,27 @@ def day_portions(plan: Plan) -> Portions:
     for feed in plan.document["feeds"]:
         day = grams[feed["digester"], date.fromisoformat(feed["on"])]
         day[feed["material"]] = day.get(feed["material"], 0) + feed["usable_g"]
-    return {
-        key: [(names.get(code, code), amount_g) for code, amount_g in day.items() if amount_g]
-        for key, day in grams.items()
-    }
+    portions: Portions = defaultdict(dict)
+    for (digester, on), day in grams.items():
+        portions[digester][on] = [
+            (names.get(code, code), amount_g) for code, amount_g in day.items() if amount_g
+        ]
+    return dict(portions)
 
 
-InMeasures = dict[tuple[str, date], dict[str, tuple[str, str]]]
-"""By digester code and day: count and measure of "waste" and of "water", where there are any."""
+InMeasures = dict[str, dict[date, dict[str, tuple[str, str]]]]
+"""By digester code, then day: count and measure of "waste" and of "water", where there are any."""
 
 
 def day_measures(plan: Plan) -> InMeasures:
     """Each day's recipe in the home's own measures. Plans of earlier versions have none."""
-    return {
-        (row["digester"], date.fromisoformat(row["on"])): {
+    counts: InMeasures = defaultdict(dict)
+    for row in plan.document["recipes"]:
+        counts[row["digester"]][date.fromisoformat(row["on"])] = {
             each["of"]: (count_words(each["halves"]), each["measure"])
             for each in row.get("in_measures", ())
         }
-        for row in plan.document["recipes"]
-    }
+    return dict(counts)
 
 
 @dataclass(frozen=True, slots=True)

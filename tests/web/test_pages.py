@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import UTC, datetime
-from decimal import Decimal
 from io import BytesIO
 
 import pytest
@@ -16,13 +14,10 @@ from django.urls import reverse
 
 from apps.feedstock.core.published import read_published
 from apps.groups.models import Fact
-from apps.ledger.models import Account, AccountKind
 from apps.people.models import Member, SignInLink
 from apps.people.operations.ask_for_sign_in import MOST_LINKS
-from apps.places.operations.save_place import save_place
 from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
-from apps.supply.models import Source
 from apps.web.names import MATERIAL_NAMES
 from tests.cast import Cast, make_cast
 
@@ -130,53 +125,6 @@ def test_own_days_show_who_comes_and_what_is_fed(live: Cast) -> None:
     giver = as_member(live.filipe).get("/g/harbour/my-week/").content.decode()
     assert "comes" in giver
     assert STREET not in giver
-
-
-def _add_sources(cast: Cast, prefix: str, count: int) -> None:
-    place = save_place(
-        cast.group, code=prefix, name="Far", latitude=Decimal("38.6"), longitude=Decimal("-9.1")
-    )
-    accounts = Account.unscoped.bulk_create(
-        Account(group=cast.group, kind=AccountKind.SOURCE, code=f"{prefix}-{n}", name="More")
-        for n in range(count)
-    )
-    Source.unscoped.bulk_create(
-        Source(
-            group=cast.group,
-            code=account.code,
-            name=account.code,
-            kind="stall",
-            place=place,
-            account=account,
-        )
-        for account in accounts
-    )
-
-
-def _add_people(cast: Cast, prefix: str, count: int) -> None:
-    Member.unscoped.bulk_create(
-        Member(group=cast.group, code=f"{prefix}-{n}", name=f"{prefix} {n}") for n in range(count)
-    )
-
-
-@pytest.mark.parametrize(
-    ("address", "add"),
-    [("sources/", _add_sources), ("people/", _add_people), ("map/", _add_sources)],
-)
-def test_lists_cost_the_same_at_ten_and_at_a_thousand_rows(
-    cast: Cast, address: str, add: Callable[[Cast, str, int], None]
-) -> None:
-    client = as_member(cast.ana)
-
-    def statements() -> int:
-        with CaptureQueriesContext(connection) as queries:
-            assert client.get(f"/g/harbour/{address}").status_code == 200
-        return len(queries)
-
-    add(cast, "few", 10)
-    few = statements()
-    add(cast, "many", 1000)
-    assert statements() == few
 
 
 @pytest.mark.parametrize(

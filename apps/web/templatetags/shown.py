@@ -135,8 +135,8 @@ def _figure(value: object) -> object:
 
 @register.filter
 def get(mapping: Any, key: Any) -> Any:
-    """An entry of a mapping whose key is in a variable."""
-    return mapping.get(key)
+    """An entry of a mapping whose key is in a variable; of no mapping, nothing."""
+    return mapping.get(key) if mapping else None
 
 
 @register.filter
@@ -196,12 +196,6 @@ def brief(value: float) -> str:
     size = abs(value)
     decimals = 0 if size >= 100 or size == int(size) else 1 if size >= 10 else 2
     return number(round(value, decimals), decimals)
-
-
-@register.filter
-def at(portions: dict[tuple[str, date], Any], code: str) -> dict[date, Any]:
-    """One digester's days of a mapping by (code, day)."""
-    return {on: value for (digester, on), value in portions.items() if digester == code}
 
 
 @register.filter

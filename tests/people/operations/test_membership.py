@@ -9,11 +9,12 @@ from django.contrib.auth import get_user
 from django.test import Client, RequestFactory
 
 from apps.groups.models import Fact
-from apps.people.models import ApiToken, Invitation, Member, Role, User, hash_token
-from apps.people.operations.accept_invitation import accept_invitation
+from apps.people.models import ApiToken, Invitation, Member, MemberRole, Role, User, hash_token
+from apps.people.operations.accept_invitation import AccountInGroup, accept_invitation
 from apps.people.operations.change_roles import LastAdministrator, change_roles
+from apps.people.operations.create_group import CodeTaken, create_group
 from apps.people.operations.end_membership import end_membership
-from apps.people.operations.invite_person import AlreadyMember, invite_person
+from apps.people.operations.invite_person import INVITATION_LIFE, AlreadyMember, invite_person
 from apps.people.operations.make_sign_in_link import make_sign_in_link
 from apps.people.operations.use_sign_in_link import LinkSpent, use_sign_in_link
 from tests.cast import Cast
@@ -48,14 +49,11 @@ def test_an_invitation_makes_a_member_and_its_link_an_account(cast: Cast) -> Non
     assert roles == {Role.CARRIER, Role.HOUSEHOLDER}
 
 
-def test_a_link_works_once_and_not_for_ever(cast: Cast) -> None:
+def test_an_invitation_is_spent_once(cast: Cast) -> None:
     _invitation, token = invite(cast)
     accept_invitation(token, now=cast.now)
     with pytest.raises(LinkSpent):
         accept_invitation(token, now=cast.now)
-    _invitation, late = invite(cast, "late@example.org")
-    with pytest.raises(LinkSpent):
-        accept_invitation(late, now=cast.now + timedelta(days=15))
 
 
 def test_members_are_not_invited_again(cast: Cast) -> None:
@@ -94,6 +92,7 @@ def test_a_group_keeps_an_administrator(cast: Cast) -> None:
         end_membership(cast.ana, by=cast.ana, now=cast.now)
     change_roles(cast.bruno, [Role.GROUP_ADMIN], by=cast.ana, now=cast.now)
     end_membership(cast.ana, by=cast.bruno, now=cast.now)
+    assert not MemberRole.objects.of(cast.group).filter(member=cast.ana).exists()
     assert Fact.objects.of(cast.group).filter(kind="member_left").count() == 1
 
 
@@ -112,3 +111,69 @@ def test_leaving_closes_every_door(cast: Cast) -> None:
     assert not signed_in(client)
     assert not ApiToken.objects.of(cast.group).filter(revoked_at=None).exists()
     assert Member.objects.of(cast.group).get(code="graca").left_at == cast.now
+
+
+def test_an_invitation_ends(cast: Cast) -> None:
+    _, token = invite(cast, "nuno@example.org")
+    with pytest.raises(LinkSpent):
+        accept_invitation(token, now=cast.now + INVITATION_LIFE + timedelta(seconds=1))
+
+
+def test_somebody_others_act_for_keeps_their_own_row(cast: Cast) -> None:
+    Member.unscoped.filter(pk=cast.heitor.pk).update(email="heitor@example.org")
+    invitation, token = invite(cast, "heitor@example.org")
+    assert invitation.member == cast.heitor
+    accept_invitation(token, now=cast.now)
+    cast.heitor.refresh_from_db()
+    assert cast.heitor.user is not None
+
+
+def test_one_account_is_one_member(cast: Cast) -> None:
+    _, token = invite(cast, "nuno@example.org")
+    user = User.objects.create_user("nuno@example.org", name="Nuno")
+    Member.unscoped.filter(pk=cast.heitor.pk).update(user=user)
+    with pytest.raises(AccountInGroup):
+        accept_invitation(token, now=cast.now)
+
+
+def test_an_administrator_without_account_does_not_count(cast: Cast) -> None:
+    change_roles(cast.heitor, [Role.GROUP_ADMIN], by=cast.ana, now=cast.now)
+    with pytest.raises(LastAdministrator):
+        change_roles(cast.ana, [], by=cast.ana, now=cast.now)
+
+
+def test_leaving_ends_open_invitations(cast: Cast) -> None:
+    invitation, token = invite(cast, "nuno@example.org")
+    end_membership(invitation.member, by=cast.ana, now=cast.now)
+    with pytest.raises(LinkSpent):
+        accept_invitation(token, now=cast.now)
+
+
+def test_a_code_is_one_groups(cast: Cast) -> None:
+    founder = User.objects.create_user("nuno@example.org", name="Nuno")
+    with pytest.raises(CodeTaken, match="harbour"):
+        create_group(
+            founder,
+            code="harbour",
+            name="Other",
+            time_zone="Europe/Lisbon",
+            language="en",
+            now=cast.now,
+        )
+
+
+def test_each_step_is_a_fact(cast: Cast) -> None:
+    invitation, token = invite(cast, "nuno@example.org")
+    member = invitation.member
+    accept_invitation(token, now=cast.now)
+    change_roles(member, [Role.CARRIER], by=cast.ana, now=cast.now)
+    end_membership(member, by=cast.ana, now=cast.now)
+    kinds = (
+        Fact.objects.of(cast.group).filter(subject_uuid=member.uuid).values_list("kind", flat=True)
+    )
+    assert list(kinds.order_by("id")) == [
+        "person_invited",
+        "invitation_accepted",
+        "roles_changed",
+        "member_left",
+    ]

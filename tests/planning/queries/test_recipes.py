@@ -12,8 +12,8 @@ from tests.cast import Cast
 
 @pytest.fixture
 def measured(cast: Cast) -> Cast:
-    """With a pail of 10 L and a jug of 1.5 L."""
-    Measure.unscoped.create(group=cast.group, code="pail", name="pail", volume_ml=10_000)
+    """With a pail of 4 L and a jug of 1.5 L."""
+    Measure.unscoped.create(group=cast.group, code="pail", name="pail", volume_ml=4_000)
     Measure.unscoped.create(group=cast.group, code="jug", name="jug", volume_ml=1_500)
     return cast
 
@@ -30,7 +30,11 @@ def test_the_document_counts_half_measures(measured: Cast) -> None:
                 poured_ml = each["halves"] * each["volume_ml"] / 2
                 assert abs(poured_ml - row["water_ml"]) <= each["volume_ml"] * 3 / 4
     shown = day_measures(plan)
-    assert all(set(each) <= {"waste", "water"} for each in shown.values())
+    assert shown.keys() == {row["digester"] for row in plan.document["recipes"]}
+    assert {of for days in shown.values() for each in days.values() for of in each} == {
+        "waste",
+        "water",
+    }
 
 
 def test_a_group_without_containers_weighs(cast: Cast) -> None:
