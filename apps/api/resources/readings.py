@@ -10,7 +10,7 @@ from django.urls import path
 from rest_framework import serializers
 
 from apps.api.audiences import DIGESTER_KEEPERS, DIGESTER_READERS, digesters_for
-from apps.api.fields import Day, Instant, Whole
+from apps.api.fields import Day, Instant, Whole, YesNo
 from apps.api.lookup import by_code, by_uuid
 from apps.api.once import client_key
 from apps.api.operation import Key, operation
@@ -46,6 +46,7 @@ class ReadingBody(Strict):
     kind = serializers.ChoiceField(choices=ReadingKind.choices)
     value = Whole(min_value=-10_000, max_value=20_000)
     taken_at = Instant()
+    is_confirmed = YesNo(default=False, help_text="A drum above its stop stands at its stop.")
 
 
 class ReadingsQuery(Paging):
@@ -89,7 +90,8 @@ class ReadingsView(ApiView):
         answer=RecordedReading,
         status=201,
         key=Key.REQUIRED,
-        description="A sour strip or smell stops feeding from that moment.",
+        description="A sour strip or smell stops feeding from that moment. A drum above its stop "
+        "is asked again (409 `drum_above_stop`). Write down indoors, no phone beside the gas.",
     )
     def post(self, request: ApiRequest, group: str, digester: str, body: dict[str, Any]) -> Any:
         """Householders at their own."""
@@ -101,6 +103,7 @@ class ReadingsView(ApiView):
             now=request.now,
             client_key=client_key(request.admission, request.headers["Idempotency-Key"]),
             recorded_by=request.member,
+            is_confirmed=body["is_confirmed"],
         )
         recorded.reading.stops_feeding = recorded.stops_feeding  # type: ignore[attr-defined]
         return recorded.reading

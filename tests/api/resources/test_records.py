@@ -159,6 +159,18 @@ def test_a_sour_strip_stops_feeding_and_can_be_withdrawn(cast: Cast, an_hour_ago
     assert [row["uuid"] for row in listed] == [made.data["uuid"]]
 
 
+def test_a_drum_above_its_stop_is_asked_again_then_stands_at_its_stop(
+    cast: Cast, an_hour_ago: str
+) -> None:
+    duarte = Caller(cast.duarte)
+    body = {"kind": "drum_height_mm", "value": 950, "taken_at": an_hour_ago}
+    asked = duarte.post(f"{DRUM}/readings", body)
+    assert (asked.status_code, asked.data["code"]) == (409, "drum_above_stop")
+    # the cast's drum has its stop at 900 mm
+    done = duarte.post(f"{DRUM}/readings", {**body, "is_confirmed": True})
+    assert (done.status_code, done.data["value"]) == (201, 900)
+
+
 def test_a_stage_is_changed_on_evidence(cast: Cast) -> None:
     carla = Caller(cast.carla)
     today = datetime.now(UTC).date().isoformat()
