@@ -4,7 +4,7 @@ what needs somebody's eyes first. A constant number of queries."""
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -12,7 +12,8 @@ from apps.digesters.core.day_limits import DayLimits, Limit
 from apps.digesters.core.facts import QUANTITIES, TYPICAL_SLURRY_PPM, TYPICAL_VS_PPM
 from apps.digesters.core.headroom import Claims, Load, headroom, spare_capacity
 from apps.digesters.core.loading import Loading, find_loading
-from apps.digesters.models import Digester, StageName
+from apps.digesters.core.process.digester_view import WarningKind
+from apps.digesters.models import Digester, RaisedWarning, StageName
 from apps.digesters.queries.day_limits import DigesterDay, DigesterDays, limits_from
 from apps.digesters.queries.records import read_records
 from apps.feedstock.core.feeds import PPM
@@ -100,8 +101,16 @@ def digester_board(group: Group, on: date, *, codes: Iterable[str] | None = None
     first = on - timedelta(days=PAST_DAYS)
     planned, stored = _plans(group, first, on)
     claims = _claims(group, on, records.materials)
+    foreseen = _foreseen(group)
     rows = [
-        _row(each, on, planned[each.digester.pk], stored[each.digester.pk], claims[code])
+        _row(
+            each,
+            on,
+            planned[each.digester.pk],
+            stored[each.digester.pk],
+            claims[code],
+            foreseen[each.digester.pk],
+        )
         for code, each in limits.items()
         if each.digester.stage != StageName.CLOSED and (wanted is None or code in wanted)
     ]
@@ -126,6 +135,20 @@ def _plans(group: Group, first: date, on: date) -> tuple[Feeds, Feeds]:
     for feed in rows:
         (stored if feed.on < on else planned)[feed.digester_id][feed.on] = feed
     return planned, stored
+
+
+SAID_BY_THE_BOARD = frozenset({WarningKind.HUNGRY})
+"""Raised warnings that the board says itself."""
+
+
+def _foreseen(group: Group) -> dict[int, list[Warning]]:
+    """By digester id, what the process model warns of, the soonest first."""
+    found: dict[int, list[Warning]] = defaultdict(list)
+    for row in RaisedWarning.objects.of(group).filter(cleared_on=None):
+        if row.kind not in SAID_BY_THE_BOARD:
+            sentence = Sentence(row.evidence["template"], row.evidence["values"])
+            found[row.digester_id].append(Warning(sentence, stops=False))
+    return found
 
 
 @dataclass(frozen=True)
@@ -160,6 +183,7 @@ def _row(
     planned: Mapping[date, DailyFeed],
     stored: Mapping[date, DailyFeed],
     claimed: _Claimed,
+    foreseen: Sequence[Warning],
 ) -> BoardRow:
     today = each.days[0]
     claims = Claims(
@@ -181,7 +205,7 @@ def _row(
         headroom_g=headroom_g,
         spare_g=spare_g,
         binding=binding,
-        warnings=tuple(_warnings(each, today, on, planned, stored)),
+        warnings=(*_warnings(each, today, on, planned, stored), *foreseen),
     )
 
 

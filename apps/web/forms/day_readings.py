@@ -20,6 +20,10 @@ PH_STRIPS = (500, 550, 600, 650, 700, 750, 800)
 """Hundredths; the fields of a usual strip."""
 
 
+RARE = ("flared", "vented", "on")
+"""Fields that stand last."""
+
+
 class CentimetresField(forms.Field):
     """Centimetres, one decimal, to whole millimetres."""
 
@@ -63,6 +67,20 @@ class ReadingsForm(forms.Form):
         max_value=1440,
         widget=forms.TextInput(attrs={"class": "short", "inputmode": "numeric"}),
     )
+    flared = forms.IntegerField(
+        label=_("Minutes gas was burnt off without cooking"),
+        required=False,
+        min_value=0,
+        max_value=1440,
+        widget=forms.TextInput(attrs={"class": "short", "inputmode": "numeric"}),
+    )
+    vented = forms.IntegerField(
+        label=_("Litres of gas let out unburnt, outdoors"),
+        required=False,
+        min_value=0,
+        max_value=20_000,
+        widget=forms.TextInput(attrs={"class": "short", "inputmode": "numeric"}),
+    )
     fullness = _taps(
         _("How full the gas holder is"),
         [("0", _("empty")), ("1", "¼"), ("2", "½"), ("3", "¾"), ("4", _("full"))],
@@ -82,6 +100,7 @@ class ReadingsForm(forms.Form):
         self.at_work = ""
         is_drum = kind == DigesterKind.FLOATING_DRUM
         del self.fields["fullness" if is_drum else "drum"]
+        self.order_fields([*(name for name in self.fields if name not in RARE), *RARE])
         self.fields["ph"].choices = [  # type: ignore[attr-defined]
             ("", _("not looked at")),
             *((str(each), number(each / 100, 1)) for each in PH_STRIPS),
@@ -105,6 +124,8 @@ class ReadingsForm(forms.Form):
 KINDS = {
     "drum": ReadingKind.DRUM_HEIGHT,
     "burner": ReadingKind.BURNER,
+    "flared": ReadingKind.FLARED,
+    "vented": ReadingKind.VENTED,
     "fullness": ReadingKind.FULLNESS,
     "flame": ReadingKind.FLAME,
     "ph": ReadingKind.PH,
