@@ -15,6 +15,7 @@ from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
 from apps.groups.models import Group
+from apps.kernel.days import local_date
 from apps.kernel.errors import NeedsConfirmation, Refused
 from apps.kernel.quantities import MAX_FACT, in_thousands
 from apps.ledger.models import AccountKind
@@ -34,6 +35,12 @@ class WeightUnusual(NeedsConfirmation):
     """At least three times what was planned."""
 
     code = "weight_unusual"
+
+
+class NotYet(Refused):
+    """The day of the pickup has not come."""
+
+    code = "not_yet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +68,11 @@ def complete_pickup(
         pickup, is_new = begin_step(group, pickup_uuid, act)
         if not is_new:
             return pickup, False
+        if pickup.on > local_date(act.now, group.time_zone):
+            raise NotYet(
+                _("This pickup is for %(day)s. Confirm it when it has been carried out."),
+                figures={"day": pickup.on.isoformat()},
+            )
         lines = list(pickup.lines.select_related("stream__material"))
         weighed = _weigh(lines, weights or {}, is_confirmed=is_confirmed)
         delivered_g, rejected_g = defaultdict(int), defaultdict(int)

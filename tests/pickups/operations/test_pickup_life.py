@@ -16,6 +16,7 @@ from apps.ledger.models import AccountKind, Movement
 from apps.pickups.core.life import ACCEPT, COMPLETE, DECLINE, FAIL, Party, State, StepRefused
 from apps.pickups.models import Pickup, PickupEvent
 from apps.pickups.operations.complete_pickup import (
+    NotYet,
     Weight,
     WeightUnreadable,
     WeightUnusual,
@@ -54,7 +55,7 @@ def the_pickup(cast: Cast) -> Pickup:
 def act(cast: Cast, step, key="k1", **changes) -> Act:
     """Duarte takes a step tomorrow."""
     actor = changes.pop("actor", Actor(cast.duarte, Party.FETCHER))
-    return Act(step, actor, key, cast.now + timedelta(days=1), **changes)
+    return Act(step, actor, key, cast.now + timedelta(days=changes.pop("days", 1)), **changes)
 
 
 def in_bin_g(cast: Cast) -> int:
@@ -156,6 +157,12 @@ def test_a_begun_pickup_outlives_a_plan_without_it(cast):
     assert the_pickup(cast).state == State.DELIVERED
 
 
+def test_a_pickup_cannot_be_confirmed_before_its_day(cast):
+    with pytest.raises(NotYet, match="Confirm it when"):
+        complete_pickup(cast.group, the_pickup(cast).uuid, act(cast, COMPLETE, days=0))
+    assert the_pickup(cast).state == State.ANNOUNCED
+
+
 def test_an_answer_to_an_older_revision_is_asked_again(cast):
     with pytest.raises(PickupChanged):
         take_step(cast.group, the_pickup(cast).uuid, act(cast, ACCEPT, revision=7))
@@ -199,7 +206,7 @@ def test_confirming_takes_at_most_twelve_statements(cast):
     sync_pickups(next_day, now=cast.now)
     second = Pickup.objects.of(cast.group).get(state=State.ANNOUNCED)
     with CaptureQueriesContext(connection) as captured:
-        complete_pickup(cast.group, second.uuid, act(cast, COMPLETE, key="k2"))
+        complete_pickup(cast.group, second.uuid, act(cast, COMPLETE, key="k2", days=2))
     control = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE")
     statements = [q["sql"] for q in captured if not q["sql"].startswith(control)]
     assert len(statements) <= 12, statements
