@@ -33,10 +33,10 @@ def as_member(member: Member) -> Client:
 
 @pytest.fixture
 def live(db: None) -> Cast:
-    """The cast as of now, with an announced plan from today on."""
+    """The cast as of now, with an announced plan for today and tomorrow."""
     now = datetime.now(UTC)
     cast = make_cast(now, history_days=10)
-    announce_plan(make_plan(cast.group, now=now, starts_on=cast.today), now=now)
+    announce_plan(make_plan(cast.group, now=now, starts_on=cast.today, days=2), now=now)
     return cast
 
 
