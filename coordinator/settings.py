@@ -105,6 +105,7 @@ TIME_ZONE = "UTC"
 
 STATIC_URL = "static/"
 STATIC_ROOT = LOCAL_DIR / "static"
+STATIC_ROOT.mkdir(parents=True, exist_ok=True)  # whitenoise warns of a folder that is not there
 WHITENOISE_USE_FINDERS = True
 
 SESSION_COOKIE_NAME = "__Host-session" if HTTPS else "session"

@@ -53,7 +53,7 @@ def run(vendor: str, clients: int, rounds: int) -> None:
         def confirm(client: int, number: int = number, pickup=pickup, gate=gate) -> None:
             key = f"{number}" if number % 2 else f"{number}-{client}"
             act = Act(
-                COMPLETE, Actor(cast.duarte, Party.FETCHER), key, cast.now + timedelta(days=1)
+                COMPLETE, Actor(cast.duarte, Party.FETCHER), key, cast.now + timedelta(days=rounds)
             )
             gate.wait()
             began = time.perf_counter()

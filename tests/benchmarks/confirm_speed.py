@@ -2,7 +2,8 @@
 
     python -m tests.benchmarks.confirm_speed [--clients 8] [--each 60]
 
-Both go through the same middleware and the same database; DATABASE_URL chooses it. Bar: at
+Both go through the same middleware and the same database; DATABASE_URL chooses it. Three homes
+fetch from three sources. Bar: at
 least 0.25 of the bare view's throughput on PostgreSQL, 0.30 on SQLite, at most 12 statements.
 """
 
@@ -51,7 +52,8 @@ def run(vendor: str, clients: int, each: int) -> None:
     from tests.pickups.plans import write_plan  # noqa: PLC0415
 
     cast = make_cast(history_days=0)
-    later = cast.now + timedelta(days=1)
+    count = clients * each
+    later = cast.now + timedelta(days=count)
 
     def bare(request: HttpRequest) -> HttpResponse:
         Fact.unscoped.create(group=cast.group, kind="bare", happened_at=later)
@@ -63,15 +65,19 @@ def run(vendor: str, clients: int, each: int) -> None:
         return HttpResponse("done")
 
     urlpatterns[:] = [path("bare/", bare), path("confirm/<uuid:uuid>/", confirm)]
-    count = clients * each
-    asked = [(cast.vegetables, cast.drum, day, 3_000) for day in range(count + 2)]
+    pairs = (
+        (cast.vegetables, cast.drum),
+        (cast.peelings, cast.dome),
+        (cast.grass, cast.bag),
+    )
+    asked = [(*pairs[number % 3], number // 3, 3_000) for number in range(count + 6)]
     sync_pickups(write_plan(cast, asked), now=cast.now)
-    first, second, *rest = [
-        str(u) for u in Pickup.objects.of(cast.group).values_list("uuid", flat=True)
-    ]
+    uuids = [str(u) for u in Pickup.objects.of(cast.group).values_list("uuid", flat=True)]
+    first, (second, *rest) = uuids[:3], uuids[5:]
     with override_settings(ROOT_URLCONF=__name__, ALLOWED_HOSTS=["*"]):
-        # The first one opens the balances of its bin and source.
-        Client().post(f"/confirm/{first}/")
+        # The first of each pair opens the balances of its bin and source.
+        for uuid in first:
+            Client().post(f"/confirm/{uuid}/")
         with CaptureQueriesContext(connection) as seen:
             Client().post(f"/confirm/{second}/")
         walls = {"bare": 0.0, "confirm": 0.0}
