@@ -1,18 +1,11 @@
-"""Rules bent one at a time: by how little would one have to give for a batch to be placed?
-
-Every answer is a re-check with the rule bent, all pickups that the plan has staying as they
-are ("with the same pickups"); a plan made anew around the bent rule may do better still.
-"""
+"""One rule bent by so much: in a problem, or in the test of one batch at one home."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
-from apps.planning.core.lookup import LOADS, UNIT
 from apps.planning.core.problem import PPM, Digester, Problem
-from apps.planning.core.room import Candidate, candidate, limits, room
-from apps.planning.core.standing import Standing
+from apps.planning.core.room import Candidate
 
 VOLUNTEER_LIFT_G = 15_000
 """Most a volunteer should lift at once; a group's own rule, common practice, no source."""
@@ -41,14 +34,16 @@ class Bend:
 
     @property
     def by_agreement(self) -> bool:
-        if self.rule == "carry_limit":
-            return self.limit + self.by <= VOLUNTEER_LIFT_G
-        return self.rule in BY_AGREEMENT
+        return not self.cost_of(self.by)[0]
 
-    @property
-    def cost(self) -> tuple[bool, int]:
-        """Cheapest first: by agreement before the rest, then by the part it is of its limit."""
-        return not self.by_agreement, self.by * PPM // max(1, self.limit)
+    def cost_of(self, by: int) -> tuple[bool, int]:
+        """Of bending by so much, cheapest first: by agreement before the rest, then by the
+        part it is of the limit."""
+        if self.rule == "carry_limit":
+            guarded = self.limit + by > VOLUNTEER_LIFT_G
+        else:
+            guarded = self.rule not in BY_AGREEMENT
+        return guarded, by * PPM // max(1, self.limit)
 
     def apply(self, problem: Problem) -> Problem:
         """The problem with this rule bent and nothing else changed."""
@@ -151,149 +146,6 @@ def bent(it: Candidate, bend: Bend) -> Candidate:
             digester = bend_digester(it.home.digester, bend)
             return replace(
                 it,
-                home=it.home.clone(digester),
+                home=it.home.seen_as(digester),
                 accepted=it.accepted or bend.rule == "material",
             )
-
-
-def smallest_change(standing: Standing, batch_code: str) -> tuple[Bend, int] | None:
-    """The cheapest single rule to bend, and the grams it places of what is left over.
-
-    Bends that place all of it come before those that place a part; among parts the largest.
-    None where no single rule is enough.
-    """
-    batch = standing.index.batches[batch_code]
-    candidates = [
-        candidate(standing, batch, pair.digester, day)
-        for pair in standing.index.homes_near[batch.source]
-        for day in standing.index.collection_days(batch)
-    ]
-    best: tuple[tuple[object, ...], Bend, int] | None = None
-    for by_agreement in (True, False):
-        for it in candidates:
-            for bend, placed_g in bends_of(it, by_agreement=by_agreement):
-                distance_m = it.pair.distance_m if it.pair else 0
-                rank = (-placed_g, bend.cost, distance_m, bend.digester, bend.day, bend.rule)
-                if best is None or rank < best[0]:
-                    best = (rank, bend, placed_g)
-        if best is not None and best[2] == standing.left_g[batch_code]:
-            break  # a rule that guards something is not asked for where an agreement will do
-    return (best[1], best[2]) if best else None
-
-
-def bends_of(it: Candidate, *, by_agreement: bool) -> Iterator[tuple[Bend, int]]:
-    """Each single rule that, bent as little as may be, lets the most of the batch in; of the
-    rules that people can agree on (carrying may turn out not to be one), or of the others."""
-    if it.left_g == 0 or room(it).is_open:
-        return
-    helping = _helping_rules(it)
-    if not helping:
-        return
-    for bend, most in _whole_bends(it):
-        if bend.rule not in helping:
-            continue
-        if (bend.rule in BY_AGREEMENT or bend.rule == "carry_limit") != by_agreement:
-            continue
-        far = room(bent(it, replace(bend, by=most)))
-        if not far.is_open:
-            continue
-        enough = _enough(it, bend, far.fit_g)
-        yield replace(bend, by=_least(enough, most)), far.fit_g
-
-
-_BY_MAXIMUM = frozenset({"day_maximum", "share_cap", "smallest_pickup"})
-
-HELPS: dict[str, frozenset[str]] = {
-    "banned": frozenset({"ban"}),
-    "material_refused": frozenset({"material"}),
-    "hours_never_meet": frozenset({"hours"}),
-    "home_visits": frozenset({"home_visits"}),
-    "source_homes": frozenset({"source_homes"}),
-    "change_budget": frozenset({"change_budget"}),
-    "carry_limit": frozenset({"carry_limit", "smallest_pickup"}),
-    "day_maximum": _BY_MAXIMUM,
-    "share_cap": _BY_MAXIMUM,
-    "bin_full": _BY_MAXIMUM | {"bin"},
-}
-"""Which rules, bent, could ease a limit (a bin empties sooner when more may be fed). A limit
-that is not here cannot be eased."""
-
-
-def _helping_rules(it: Candidate) -> frozenset[str]:
-    """The rules that could ease every limit that lets in less than a pickup needs."""
-    needed_g = room(it).needed_g
-    helping: frozenset[str] | None = None
-    if it.left_g < needed_g:
-        helping = frozenset({"smallest_pickup"})
-    for limit in limits(it):
-        if limit.room_g < needed_g:
-            helps = HELPS.get(limit.code, frozenset())
-            helping = helps if helping is None else helping & helps
-    return helping or frozenset()
-
-
-def _enough(it: Candidate, bend: Bend, wanted_g: int) -> Callable[[int], bool]:
-    def enough(by: int) -> bool:
-        found = room(bent(it, replace(bend, by=by)))
-        return found.is_open and found.fit_g >= wanted_g
-
-    return enough
-
-
-def _least(enough: Callable[[int], bool], most: int) -> int:
-    """The least whole number from 1 to `most` that is enough; `most` is."""
-    low, high = 1, most
-    while low < high:
-        middle = (low + high) // 2
-        if enough(middle):
-            high = middle
-        else:
-            low = middle + 1
-    return low
-
-
-def _whole_bends(it: Candidate) -> Iterator[tuple[Bend, int]]:
-    """Each rule that might be bent, and the most that could be of use."""
-    digester = it.home.digester
-    source, code, day = it.batch.source, digester.code, it.day
-
-    def bend(rule: str, limit: int, unit: str, what: str = "", cap_day: int = 0) -> Bend:
-        return Bend(rule, source, code, day, 1, limit, unit, what, cap_day)
-
-    if it.pair is None:
-        return
-    yield bend("home_visits", digester.max_visits_per_day, "visits"), 1
-    yield bend("source_homes", it.max_homes, "homes"), 1
-    if not it.meets:
-        yield bend("hours", 1, "days"), 1
-    if it.banned:
-        yield bend("ban", 1, "bans"), 1
-    if not it.accepted:
-        yield bend("material", 1, "materials", it.batch.material), 1
-    if it.changes_left is not None and it.changes_left < 1:
-        yield bend("change_budget", max(1, it.changes_left), "pickups"), 1 - it.changes_left
-    if digester.min_pickup_g > 1:
-        limit = digester.min_pickup_g
-        yield bend("smallest_pickup", limit, "g"), limit - 1
-    loads = it.home.loads_of(it.batch.code)
-    most_g = it.left_g
-    yield bend("carry_limit", digester.carry_limit_g, "g"), most_g
-    yield bend("bin", digester.bin_g, "g"), _most(it, loads[0])
-    for cap_day in it.feeding_days:
-        for at, name in enumerate(LOADS):
-            if loads[at]:
-                caps = digester.caps[cap_day]
-                limit = (caps.feed_g, caps.vs_g, caps.slurry_ml)[at]
-                unit = "ml" if name == "slurry" else "g"
-                yield (
-                    bend("day_maximum", limit, unit, name, cap_day),
-                    _most(it, loads[at]) + max(0, -it.home.cap_left(cap_day)[at] // UNIT),
-                )
-    for cap in digester.share_caps:
-        if cap.group in it.home.groups_of(it.batch.code) and cap.share_ppm < PPM:
-            yield bend("share_cap", cap.share_ppm, "ppm", cap.group), PPM - cap.share_ppm
-
-
-def _most(it: Candidate, load: int) -> int:
-    """All that is left of the batch, as a load in whole units, rounded up."""
-    return max(1, -(-it.left_g * load // UNIT))

@@ -5,11 +5,11 @@ Every candidate home is tested directly against the plan as it stands; the words
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
-from apps.planning.core.bends import smallest_change
 from apps.planning.core.lookup import Index
-from apps.planning.core.problem import Batch, Placement, Problem
+from apps.planning.core.problem import Placement, Problem
 from apps.planning.core.reasons import (
     Blocked,
     Fixed,
@@ -25,7 +25,8 @@ from apps.planning.core.reasons import (
     without,
 )
 from apps.planning.core.result import Result
-from apps.planning.core.room import candidate, room
+from apps.planning.core.room import Candidate, Room, candidate, room
+from apps.planning.core.smallest_change import smallest_change
 from apps.planning.core.standing import Standing
 
 
@@ -148,23 +149,29 @@ def explain_left_over(standing: Standing, batch_code: str) -> LeftOverWhy:
         nobody = NoHome("not_in_these_days", batch_code)
     if nobody is not None:
         return LeftOverWhy(batch_code, amount_g, nobody, (), None)
-    homes = tuple(
-        _why_not_left(standing, batch, pair.digester) for pair in index.homes_near[batch.source]
-    )
+    tests = {
+        pair.digester: [
+            (it, room(it))
+            for day in index.collection_days(batch)
+            for it in [candidate(standing, batch, pair.digester, day)]
+        ]
+        for pair in index.homes_near[batch.source]
+    }
+    homes = tuple(_why_not_left(at_home) for at_home in tests.values())
     main = max(homes, key=_nearness)
-    found = None if isinstance(main, HasRoom) else smallest_change(standing, batch_code)
+    found = None
+    if not isinstance(main, HasRoom):
+        found = smallest_change([test for at_home in tests.values() for test in at_home])
     change = SmallestChange(batch_code, found[1], found[0]) if found else None
     return LeftOverWhy(batch_code, amount_g, main, homes, change)
 
 
-def _why_not_left(standing: Standing, batch: Batch, digester: str) -> Blocked | HasRoom:
-    """The day on which the home comes closest to taking what is left."""
+def _why_not_left(tests: Sequence[tuple[Candidate, Room]]) -> Blocked | HasRoom:
+    """The day on which one home comes closest to taking what is left."""
     best: Blocked | None = None
-    for day in standing.index.collection_days(batch):
-        it = candidate(standing, batch, digester, day)
-        found = room(it)
+    for it, found in tests:
         if found.is_open:
-            return HasRoom(batch.code, digester, day, found.fit_g)
+            return HasRoom(it.batch.code, it.home.digester.code, it.day, found.fit_g)
         stopped = blocked(it, found)
         if stopped and (best is None or _nearness(stopped) > _nearness(best)):
             best = stopped

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Set
 from dataclasses import dataclass
 
 from apps.planning.core.lookup import LOADS, UNIT, Index, cap_triple, load_triple
@@ -23,10 +24,37 @@ class Passed:
     what: str = ""
 
 
+WHOLE = ""
+"""Stands for all groups together."""
+NOTHING = (0, 0, 0)
+
+
+def _own_loads(index: Index, digester: Digester) -> list[dict[str, list[int]]]:
+    """Loads of own waste by day and share group."""
+    own = [{WHOLE: [0, 0, 0]} for _ in range(index.problem.days)]
+    for waste in digester.own_waste:
+        material = index.materials[waste.material]
+        for group in (WHOLE, *material.share_groups):
+            loads = own[waste.day].setdefault(group, [0, 0, 0])
+            for at, load in enumerate(load_triple(material, PPM)):
+                loads[at] += waste.amount_g * load
+    return own
+
+
 class Home:
     """One digester's part of a plan: what arrives, what is fed, and what that adds up to."""
 
-    __slots__ = ("_index", "_levels", "digester", "fed", "feeds", "parts")
+    __slots__ = (
+        "_carried",
+        "_fed_of",
+        "_index",
+        "_levels",
+        "_own",
+        "digester",
+        "fed",
+        "feeds",
+        "parts",
+    )
 
     def __init__(self, index: Index, digester: Digester) -> None:
         self._index = index
@@ -36,17 +64,32 @@ class Home:
         self.feeds: dict[tuple[str, int], int] = {}
         """(lot, feeding day) to grams as collected."""
         self._levels: list[tuple[int, int]] | None = None
-        self.fed = [[0, 0, 0] for _ in range(index.problem.days)]
+        days = range(index.problem.days)
+        self.fed = [[0, 0, 0] for _ in days]
+        """Loads fed by day, own waste aside; `_fed_of` the same by day and share group."""
+        self._fed_of: list[dict[str, list[int]]] = [{} for _ in days]
+        self._carried: list[dict[str, int]] = [{} for _ in days]
+        """Grams by day and source, of the sources from which something comes."""
+        self._own = _own_loads(index, digester)
 
-    def clone(self, digester: Digester | None = None) -> Home:
-        """A copy; with `digester`, as if the digester were that one."""
-        other = Home.__new__(Home)
-        other._index = self._index
-        other._levels = self._levels  # of amounts alone, whatever the digester
-        other.digester = digester or self.digester
+    def clone(self) -> Home:
+        """A copy that may be changed."""
+        other = self.seen_as(self.digester)
         other.parts = dict(self.parts)
         other.feeds = dict(self.feeds)
         other.fed = [list(day) for day in self.fed]
+        other._fed_of = [
+            {group: list(loads) for group, loads in day.items()} for day in self._fed_of
+        ]
+        other._carried = [dict(day) for day in self._carried]
+        return other
+
+    def seen_as(self, digester: Digester) -> Home:
+        """This home, to be looked at only, as if its digester's limits were that one's."""
+        other = Home.__new__(Home)
+        for name in Home.__slots__:
+            setattr(other, name, getattr(self, name))
+        other.digester = digester
         return other
 
     def add_feed(self, lot: str, day: int, amount_g: int) -> None:
@@ -58,8 +101,12 @@ class Home:
             self.feeds[key] = left
         else:
             self.feeds.pop(key, None)
+        by_group = self._fed_of[day]
+        sums = [self.fed[day]]
+        sums += [by_group.setdefault(group, [0, 0, 0]) for group in self.groups_of(lot)]
         for at, load in enumerate(self.loads_of(lot)):
-            self.fed[day][at] += amount_g * load
+            for loads in sums:
+                loads[at] += amount_g * load
 
     def add_part(self, batch: str, day: int, amount_g: int) -> None:
         """More (or, negative, less) of a batch arrives on a day."""
@@ -70,6 +117,10 @@ class Home:
             self.parts[key] = left
         else:
             self.parts.pop(key, None)
+        carried, source = self._carried[day], self._index.batches[batch].source
+        carried[source] = carried.get(source, 0) + amount_g
+        if not carried[source]:
+            del carried[source]
 
     def loads_of(self, lot: str) -> tuple[int, int, int]:
         return self._index.loads_of(lot, self.digester.code)
@@ -81,15 +132,11 @@ class Home:
         return caps[0] * UNIT - feed, caps[1] * UNIT - vs, caps[2] * UNIT - slurry
 
     def carried_g(self, source: str, day: int) -> int:
-        return sum(
-            amount
-            for (batch, when), amount in self.parts.items()
-            if when == day and self._index.batches[batch].source == source
-        )
+        return self._carried[day].get(source, 0)
 
-    def visitors(self, day: int) -> set[str]:
+    def visitors(self, day: int) -> Set[str]:
         """Sources from which something comes on a day."""
-        return {self._index.batches[batch].source for batch, when in self.parts if when == day}
+        return self._carried[day].keys()
 
     def bin_levels(self) -> list[tuple[int, int]]:
         """For each day, after arrivals and before feeding: UNITs of stock and of batches."""
@@ -122,20 +169,9 @@ class Home:
     def share(self, cap: ShareCap, day: int) -> tuple[int, int, int]:
         """The group's part, the whole, and the group's part by own waste alone, in UNITs."""
         at = 1 if cap.basis == "vs" else 0
-        total = self._own_total(cap, day)
-        own_group = sum(
-            waste.amount_g * load_triple(self._index.materials[waste.material], PPM)[at]
-            for waste in self.digester.own_waste
-            if waste.day == day and cap.group in self._index.materials[waste.material].share_groups
-        )
-        group = own_group
-        for (lot, when), amount in self.feeds.items():
-            if when == day:
-                load = amount * self.loads_of(lot)[at]
-                total += load
-                if cap.group in self._index.material_of(lot).share_groups:
-                    group += load
-        return group, total, own_group
+        own_group = self._own[day].get(cap.group, NOTHING)[at]
+        group = own_group + self._fed_of[day].get(cap.group, NOTHING)[at]
+        return group, self._own[day][WHOLE][at] + self.fed[day][at], own_group
 
     def groups_of(self, lot: str) -> tuple[str, ...]:
         return self._index.material_of(lot).share_groups
@@ -146,18 +182,10 @@ class Home:
         if load == 0 or cap.share_ppm >= PPM:
             return None
         group, total, own_group = self.share(cap, day)
-        own_total = self._own_total(cap, day)
+        own_total = self._own[day][WHOLE][1 if cap.basis == "vs" else 0]
         if own_group * PPM > cap.share_ppm * own_total:
             return 0  # own waste alone is past the cap: the plan feeds none of the group
         return max(0, cap.share_ppm * total - group * PPM) // (load * (PPM - cap.share_ppm))
-
-    def _own_total(self, cap: ShareCap, day: int) -> int:
-        at = 1 if cap.basis == "vs" else 0
-        return sum(
-            waste.amount_g * load_triple(self._index.materials[waste.material], PPM)[at]
-            for waste in self.digester.own_waste
-            if waste.day == day
-        )
 
     def passed(self) -> list[Passed]:
         """Limits of this home that its part of the plan passes."""

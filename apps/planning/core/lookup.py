@@ -49,6 +49,12 @@ class Index:
             (pin.batch, pin.digester, pin.day) for pin in problem.pins if pin.amount_g is not None
         }
         """Placements whose amount is not the plan's to choose."""
+        self.announced = {
+            (self.batches[each.batch].source, each.digester, each.day)
+            for each in problem.previous
+            if each.batch in self.batches
+        }
+        """(source, digester, day) of the plan that this one replaces."""
         self.banned = {(ban.source, ban.digester, ban.day) for ban in problem.bans}
         self.homes_near: dict[str, list[Pair]] = defaultdict(list)
         self.sources_near: dict[str, list[Pair]] = defaultdict(list)

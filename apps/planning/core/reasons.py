@@ -11,7 +11,7 @@ from apps.planning.core.bends import Bend
 from apps.planning.core.measure import measure_wishes
 from apps.planning.core.problem import Problem
 from apps.planning.core.result import WISHES, Result
-from apps.planning.core.room import Candidate, Room, candidate, feed_early, room
+from apps.planning.core.room import Candidate, Room, candidate, feed_early, room, tightest
 from apps.planning.core.standing import Standing
 
 WISH_NAMES = tuple(name for name, _ in WISHES)
@@ -24,8 +24,8 @@ class Blocked:
 
     `code` is one of `too_far`, `banned`, `material_refused`, `hours_never_meet`,
     `home_visits`, `source_homes`, `change_budget`, `carry_limit`, `day_maximum`, `share_cap`,
-    `bin_full`, `below_smallest_pickup`, `too_late`, `amount_fixed`; `used` of `limit` in `unit` are taken,
-    `what` names the cap or the share group (or what leaves the pickup so small).
+    `bin_full`, `below_smallest_pickup`, `too_late`, `amount_fixed`; `used` of `limit` in `unit`
+    are taken, `what` names the cap or the share group (or what leaves the pickup so small).
     """
 
     code: str
@@ -192,7 +192,7 @@ def blocked(
     it: Candidate, found: Room, instead_of: tuple[str, int] | None = None
 ) -> Blocked | None:
     """The reason in a test of room; None where everything fits."""
-    limit = found.limit
+    limit = tightest(it, found)
     if limit is None:
         return None
     return Blocked(

@@ -75,30 +75,23 @@ def candidate(
 
 
 def _changes_left(standing: Standing, source: str, digester: str, day: int) -> int | None:
-    problem = standing.index.problem
-    if problem.rules.change_budget is None:
+    budget = standing.index.problem.rules.change_budget
+    if budget is None:
         return None
-    before = {
-        (standing.index.batches[p.batch].source, p.digester, p.day)
-        for p in problem.previous
-        if p.batch in standing.index.batches
-    }
-    if (source, digester, day) in before:
+    if (source, digester, day) in standing.index.announced:
         return 1  # going back to what was announced costs nothing
-    now = {
-        (each, home, when) for (each, when), homes in standing.homes_of.items() for home in homes
-    }
-    return problem.rules.change_budget - len(before ^ now)
+    return budget - standing.changes()
 
 
 @dataclass(frozen=True, slots=True)
 class Room:
     """`fit_g` of the batch could come, `needed_g` at least must for a pickup to be allowed;
-    `limit` is the tightest rule where not all that is left fits."""
+    `stops` are the rules that let in less than all that is left, each with what it alone lets
+    in (`day_caps` stands for the days' maxima and shares together)."""
 
     fit_g: int
     needed_g: int
-    limit: Limit | None
+    stops: tuple[tuple[str, int], ...]
 
     @property
     def is_open(self) -> bool:
@@ -107,75 +100,111 @@ class Room:
 
 def room(it: Candidate) -> Room:
     """What all rules together let in."""
-    found = list(limits(it))
     digester = it.home.digester
     carried_g = it.home.carried_g(it.batch.source, it.day)
     needed_g = (
         max(1, digester.min_pickup_g - carried_g) if it.batch.divisible else it.batch.amount_g
     )
-    fit_g = min([it.left_g, *(limit.room_g for limit in found)])
-    tightest = min(found, key=lambda limit: limit.room_g, default=None)
-    if it.batch.divisible and 0 < fit_g < needed_g:
-        tightest = Limit(
-            "below_smallest_pickup",
-            fit_g,
-            carried_g,
-            digester.min_pickup_g,
-            "g",
-            tightest.code if tightest else "",
-        )
-    return Room(fit_g, needed_g, tightest)
+    stops = tuple(_stops(it, carried_g))
+    return Room(min([it.left_g, *(room_g for _, room_g in stops)]), needed_g, stops)
 
 
-def limits(it: Candidate) -> Iterator[Limit]:
-    """The rules that let in less than all that is left, each taken alone."""
+def _refusals(it: Candidate) -> Iterator[str]:
+    """Rules that let nothing in, however much room there is."""
+    if it.pair is None:
+        yield "too_far"
+    if it.banned:
+        yield "banned"
+    if not it.accepted:
+        yield "material_refused"
+    if it.pair is not None and not it.meets:
+        yield "hours_never_meet"
+    if not it.feeding_days:
+        yield "too_late"
+    if it.exact:
+        yield "amount_fixed"
+
+
+def _stops(it: Candidate, carried_g: int) -> Iterator[tuple[str, int]]:
+    for code in _refusals(it):
+        yield code, 0
     digester = it.home.digester
-    for code, allowed in (
-        ("too_far", it.pair is not None),
-        ("banned", not it.banned),
-        ("material_refused", it.accepted),
-        ("hours_never_meet", it.meets or it.pair is None),
-        ("too_late", bool(it.feeding_days)),
-        ("amount_fixed", not it.exact),
-    ):
-        if not allowed:
-            yield Limit(code, 0)
     visitors = it.home.visitors(it.day)
     if it.batch.source not in visitors:
         if len(visitors) >= digester.max_visits_per_day:
-            yield Limit("home_visits", 0, len(visitors), digester.max_visits_per_day, "visits")
+            yield "home_visits", 0
         if it.other_homes >= it.max_homes:
-            yield Limit("source_homes", 0, it.other_homes, it.max_homes, "homes")
+            yield "source_homes", 0
         if it.changes_left is not None and it.changes_left < 1:
-            yield Limit("change_budget", 0, 1 - it.changes_left, 0, "pickups")
-    carried_g = it.home.carried_g(it.batch.source, it.day)
+            yield "change_budget", 0
     if carried_g + it.left_g > digester.carry_limit_g:
-        room_g = max(0, digester.carry_limit_g - carried_g)
-        yield Limit("carry_limit", room_g, carried_g, digester.carry_limit_g, "g")
+        yield "carry_limit", max(0, digester.carry_limit_g - carried_g)
     rooms = day_rooms_g(it)
-    if sum(rooms) < it.left_g:
-        yield _tightest_cap(it, sum(rooms))
-    bin_room_g, level = _bin_room_g(it, rooms)
-    if bin_room_g < min(it.left_g, sum(rooms)):
-        yield Limit("bin_full", bin_room_g, level, digester.bin_g, "g")
+    caps_g = sum(rooms)
+    if caps_g < it.left_g:
+        yield "day_caps", caps_g
+    bin_room_g, _ = _bin_room_g(it, rooms)
+    if bin_room_g < min(it.left_g, caps_g):
+        yield "bin_full", bin_room_g
+
+
+def tightest(it: Candidate, found: Room) -> Limit | None:
+    """The tightest rule with its figures, where not all that is left fits."""
+    limit = None
+    if found.stops:
+        limit = _limit(it, *min(found.stops, key=lambda stop: stop[1]))
+    if not it.batch.divisible or not 0 < found.fit_g < found.needed_g:
+        return limit
+    carried_g = it.home.carried_g(it.batch.source, it.day)
+    least_g = it.home.digester.min_pickup_g
+    what = limit.code if limit else ""
+    return Limit("below_smallest_pickup", found.fit_g, carried_g, least_g, "g", what)
+
+
+def _limit(it: Candidate, code: str, room_g: int) -> Limit:  # noqa: PLR0911 - one a rule
+    digester = it.home.digester
+    match code:
+        case "home_visits":
+            visits = len(it.home.visitors(it.day))
+            return Limit(code, room_g, visits, digester.max_visits_per_day, "visits")
+        case "source_homes":
+            return Limit(code, room_g, it.other_homes, it.max_homes, "homes")
+        case "change_budget":
+            return Limit(code, room_g, 1 - (it.changes_left or 0), 0, "pickups")
+        case "carry_limit":
+            carried_g = it.home.carried_g(it.batch.source, it.day)
+            return Limit(code, room_g, carried_g, digester.carry_limit_g, "g")
+        case "day_caps":
+            return _tightest_cap(it, room_g)
+        case "bin_full":
+            _, level_g = _bin_room_g(it, day_rooms_g(it))
+            return Limit(code, room_g, level_g, digester.bin_g, "g")
+        case _:
+            return Limit(code, room_g)
 
 
 def day_rooms_g(it: Candidate) -> list[int]:
     """Collected grams that each feeding day could still take, bin aside."""
-    loads = it.home.loads_of(it.batch.code)
-    groups = it.home.groups_of(it.batch.code)
-    caps = [cap for cap in it.home.digester.share_caps if cap.group in groups]
-    rooms = []
-    for day in it.feeding_days:
-        left = it.home.cap_left(day)
-        found = [it.left_g]
-        found += [max(0, left[at]) // loads[at] for at in range(3) if loads[at]]
-        for cap in caps:
-            share_g = it.home.share_room_g(cap, it.batch.code, day)
+    return [min([it.left_g, *day_caps_g(it, day).values()]) for day in it.feeding_days]
+
+
+def day_caps_g(it: Candidate, day: int) -> dict[tuple[str, str], int]:
+    """Collected grams that each maximum (by load) and share (by group) of a feeding day would
+    alone let in."""
+    home, lot = it.home, it.batch.code
+    found = {
+        ("day_maximum", name): max(0, left) // load
+        for name, left, load in zip(LOADS, home.cap_left(day), home.loads_of(lot), strict=True)
+        if load
+    }
+    groups = home.groups_of(lot)
+    for cap in home.digester.share_caps:
+        if cap.group in groups:
+            share_g = home.share_room_g(cap, lot, day)
             if share_g is not None:
-                found.append(share_g)
-        rooms.append(min(found))
-    return rooms
+                key = ("share_cap", cap.group)
+                found[key] = min(share_g, found.get(key, share_g))
+    return found
 
 
 def feed_early(it: Candidate, amount_g: int) -> tuple[tuple[int, int], ...]:

@@ -26,7 +26,7 @@ class Standing:
 
     def __init__(self, index: Index, placements: Iterable[Placement], feeds: Iterable[Feed]):
         self.index = index
-        self._measured: tuple[float, ...] | None = None
+        self._forget()
         self.homes = {code: Home(index, each) for code, each in index.digesters.items()}
         self.left_g = {code: batch.amount_g for code, batch in index.batches.items()}
         self.homes_of: dict[tuple[str, int], frozenset[str]] = {}
@@ -48,7 +48,7 @@ class Standing:
         """A trial that shares every home but `homes` with this one."""
         other = Standing.__new__(Standing)
         other.index = self.index
-        other._measured = None
+        other._forget()
         other.homes = dict(self.homes)
         for code in homes:
             other.homes[code] = self.homes[code].clone()
@@ -56,10 +56,15 @@ class Standing:
         other.homes_of = dict(self.homes_of)
         return other
 
+    def _forget(self) -> None:
+        """What was counted holds no more: something changes."""
+        self._measured: tuple[float, ...] | None = None
+        self._changes: int | None = None
+
     def take(self, batch: str, digester: str, day: int, amount_g: int) -> None:
         """Takes grams of a placement away, and as many of its feeds, earliest first (what
         stays was then never fed before it came)."""
-        self._measured = None
+        self._forget()
         home = self.homes[digester]
         home.add_part(batch, day, -amount_g)
         self.left_g[batch] += amount_g
@@ -76,7 +81,7 @@ class Standing:
 
     def put(self, batch: str, digester: str, day: int, feeds: Sequence[tuple[int, int]]) -> None:
         """Adds a placement, fed as (day, grams) says."""
-        self._measured = None
+        self._forget()
         home = self.homes[digester]
         amount_g = sum(grams for _, grams in feeds)
         home.add_part(batch, day, amount_g)
@@ -162,20 +167,19 @@ class Standing:
         )
 
     def _changes_over_budget(self) -> int:
-        problem = self.index.problem
-        if problem.rules.change_budget is None:
-            return 0
-        before = {
-            (self.index.batches[p.batch].source, p.digester, p.day)
-            for p in problem.previous
-            if p.batch in self.index.batches
-        }
-        now = {
-            (source, digester, day)
-            for (source, day), digesters in self.homes_of.items()
-            for digester in digesters
-        }
-        return max(0, len(before ^ now) - problem.rules.change_budget)
+        budget = self.index.problem.rules.change_budget
+        return 0 if budget is None else max(0, self.changes() - budget)
+
+    def changes(self) -> int:
+        """Pickups (source, digester, day) that came or went since the announced plan."""
+        if self._changes is None:
+            now = {
+                (source, digester, day)
+                for (source, day), digesters in self.homes_of.items()
+                for digester in digesters
+            }
+            self._changes = len(self.index.announced ^ now)
+        return self._changes
 
 
 def _placements(homes: Mapping[str, Home]) -> tuple[Placement, ...]:
