@@ -118,8 +118,15 @@ def solve_whole(
     return _read(highs, relaxed=False)
 
 
+class _Silent(highspy.Highs):
+    """Without callbacks: setting one prints a banner before any option can forbid it."""
+
+    def enableCallbacks(self) -> None:  # noqa: N802 (the engine's name)
+        """Sets none."""
+
+
 def _load(program: Program, *, relaxed: bool, seed: int, seconds: float | None) -> highspy.Highs:
-    highs = highspy.Highs()  # type: ignore[no-untyped-call]
+    highs = _Silent()  # type: ignore[no-untyped-call]
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("log_to_console", False)
     highs.setOptionValue("threads", 1)

@@ -14,6 +14,7 @@ from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.check_problem import ProblemError, check_problem
 from apps.planning.core.construct import build_plan, start_plan
 from apps.planning.core.engine import ENGINE
+from apps.planning.core.finish import finish, is_small
 from apps.planning.core.improve import (
     CARRY,
     CHANGE,
@@ -27,8 +28,8 @@ from apps.planning.core.improve import (
     sweep,
 )
 from apps.planning.core.measure import list_left_over, measure_wishes
-from apps.planning.core.problem import Problem
-from apps.planning.core.result import WISHES, Provenance, Result, Wish
+from apps.planning.core.problem import Placement, Problem
+from apps.planning.core.result import WISHES, Feed, Provenance, Result, Wish
 from apps.planning.core.whole_grams import round_to_grams
 
 BOUND_UP_TO = 60
@@ -121,9 +122,20 @@ def solve(
             )
             idle = 0 if helped else idle + 1
             turn += 1
+    plans = [round_to_grams(model, state.x)]
     stopped_by = "clock" if clock.is_over() else "iterations"
+    if around is None and work > 0 and is_small(model) and not clock.is_over():
+        exact = model
+        if not problem.pins and not problem.started:
+            # No room for rounding: whatever a gram costs, the better plan is taken.
+            exact = build_model(problem, room_g=0)
+        x, proved = finish(
+            exact, np.minimum(state.x, exact.upper), seed=seed, seconds_left=clock.left
+        )
+        plans.append(round_to_grams(exact, x))
+        stopped_by = "proved" if proved else stopped_by
     with_bounds = limits.bounds and len(problem.digesters) <= BOUND_UP_TO
-    return _conclude(model, state, seed=seed, stopped_by=stopped_by, with_bounds=with_bounds)
+    return _conclude(model, state, plans, seed=seed, stopped_by=stopped_by, with_bounds=with_bounds)
 
 
 class _Clock:
@@ -150,7 +162,8 @@ def preview_change(problem: Problem, incumbent: Result, *, seed: int = 0) -> Res
     problem = sort_problem(problem)
     model = build_model(problem)
     state = adopt_plan(model, incumbent, seed=seed) or start_plan(model, seed=seed)
-    return _conclude(model, state, seed=seed, stopped_by="iterations", with_bounds=False)
+    plans = [round_to_grams(model, state.x)]
+    return _conclude(model, state, plans, seed=seed, stopped_by="iterations", with_bounds=False)
 
 
 def replan(
@@ -162,10 +175,17 @@ def replan(
 
 
 def _conclude(
-    model: Model, state: State, *, seed: int, stopped_by: str, with_bounds: bool
+    model: Model,
+    state: State,
+    plans: list[tuple[tuple[Placement, ...], tuple[Feed, ...]]],
+    *,
+    seed: int,
+    stopped_by: str,
+    with_bounds: bool,
 ) -> Result:
+    """The best of `plans` in the strict order of wishes, with what it leaves and its bounds."""
     problem = model.problem
-    placements, feeds = round_to_grams(model, state.x)
+    placements, feeds = min(plans, key=lambda plan: measure_wishes(problem, *plan))
     values = measure_wishes(problem, placements, feeds)
     bounds = np.zeros(len(values))
     if with_bounds:
