@@ -103,7 +103,16 @@ def solve(
         state = start_plan(model, seed=seed)
         build_plan(state, near, seed=seed, is_over=clock.is_over)
     work = usual_work(len(problem.digesters)) if limits.work is None else limits.work
-    for stage, share in STAGES:
+    plans, proved = [], False
+    if around is None and work > 0 and is_small(model) and not clock.is_over():
+        exact = model
+        if not problem.pins and not problem.started:
+            # No room for rounding: whatever a gram costs, the better plan is taken.
+            exact = build_model(problem, room_g=0)
+        start = np.minimum(state.x, exact.upper)
+        x, proved = finish(exact, start, seed=seed, seconds_left=clock.left)
+        plans.append(round_to_grams(exact, x))
+    for stage, share in () if proved else STAGES:
         asleep: dict[tuple[int, ...], int] = {}
         until = state.work + round(share * (work - state.work))
         turn = idle = 0
@@ -122,18 +131,8 @@ def solve(
             )
             idle = 0 if helped else idle + 1
             turn += 1
-    plans = [round_to_grams(model, state.x)]
-    stopped_by = "clock" if clock.is_over() else "iterations"
-    if around is None and work > 0 and is_small(model) and not clock.is_over():
-        exact = model
-        if not problem.pins and not problem.started:
-            # No room for rounding: whatever a gram costs, the better plan is taken.
-            exact = build_model(problem, room_g=0)
-        x, proved = finish(
-            exact, np.minimum(state.x, exact.upper), seed=seed, seconds_left=clock.left
-        )
-        plans.append(round_to_grams(exact, x))
-        stopped_by = "proved" if proved else stopped_by
+    plans.append(round_to_grams(model, state.x))
+    stopped_by = "clock" if clock.is_over() else "proved" if proved else "iterations"
     with_bounds = limits.bounds and len(problem.digesters) <= BOUND_UP_TO
     return _conclude(model, state, plans, seed=seed, stopped_by=stopped_by, with_bounds=with_bounds)
 
