@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from apps.planning.core.arrays import Floats, Ints, Model
 from apps.planning.core.engine import Ladder, Program, solve_relaxation
+from apps.planning.core.problem import PPM
 from apps.planning.core.relax import fix_columns
 
 Bools = NDArray[np.bool_]
@@ -57,7 +58,8 @@ class Dive:
 
         Each round fixes the visits that carry most and closes those that no longer fit beside
         them; what is not used yet stays open, so that the relaxation can turn to it."""
-        ladder = Ladder(self.program, seed=seed)
+        # From nothing the primal simplex takes less than half the time where there is a glut.
+        ladder = Ladder(self.program, seed=seed, primal=_is_glut(self.model))
         lower, upper = self.program.lower[self.visits], self.program.upper[self.visits]
         lower, upper = lower.copy(), upper.copy()
         self._whole_value = self.program.lower.copy()
@@ -173,3 +175,14 @@ class Dive:
                 return None
             kept = kept & ~small
         return None
+
+
+GLUT = 2.0
+"""Offered VS over all targets beyond which there is a glut."""
+
+
+def _is_glut(model: Model) -> bool:
+    problem = model.problem
+    vs_ppm = {m.code: m.vs_ppm for m in problem.materials}
+    offered_g = sum(b.amount_g * vs_ppm[b.material] for b in problem.batches) / PPM
+    return offered_g > GLUT * sum(sum(d.target_vs_g) for d in problem.digesters)

@@ -19,6 +19,8 @@ Bools = NDArray[np.bool_]
 
 ENGINE = f"highs {version('highspy')}"
 FEASIBILITY = 1e-7
+DUAL, PRIMAL = 1, 4
+"""The engine's numbers for its two simplex methods."""
 
 
 @dataclass(frozen=True)
@@ -63,13 +65,17 @@ class Ladder:
     """One relaxation kept loaded while its cost, bounds and rows change: each rung starts from
     the last one's basis."""
 
-    def __init__(self, program: Program, *, seed: int = 0) -> None:
+    def __init__(self, program: Program, *, seed: int = 0, primal: bool = False) -> None:
         self._highs = _load(program, relaxed=True, seed=seed, seconds=None)
+        if primal:
+            self._highs.setOptionValue("simplex_strategy", PRIMAL)
         self._columns = np.arange(len(program.lower), dtype=np.int32)
 
     def solve(self) -> Answer:
         """The optimum as things stand."""
         self._highs.run()
+        # Changed bounds leave the duals feasible.
+        self._highs.setOptionValue("simplex_strategy", DUAL)
         return _read(self._highs, relaxed=True)
 
     def set_bounds(self, columns: NDArray[np.int64], lower: Floats, upper: Floats) -> None:
@@ -82,7 +88,7 @@ class Ladder:
         self._highs.changeColsCost(len(self._columns), self._columns, cost)
         self._highs.run()
         # The next rung's start is feasible, so the primal simplex is the short way.
-        self._highs.setOptionValue("simplex_strategy", 4)
+        self._highs.setOptionValue("simplex_strategy", PRIMAL)
         return _read(self._highs, relaxed=True)
 
     def hold(self, cost: Floats, most: float) -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from apps.planning.core.adopt import adopt_plan, touched_homes
-from apps.planning.core.arrays import Model, build_model
+from apps.planning.core.arrays import LEFT, Model, build_model
 from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.check_problem import ProblemError, check_problem
@@ -22,6 +22,7 @@ from apps.planning.core.improve import (
     FEED,
     FILL,
     PLACE,
+    TIE,
     VISIT,
     State,
     near_homes,
@@ -113,6 +114,8 @@ def solve(
         x, proved = finish(exact, start, seed=seed, seconds_left=clock.left)
         plans.append(round_to_grams(exact, x))
     for stage, share in () if proved else STAGES:
+        if stage is EAT and np.all(state.wishes()[:LEFT] <= TIE[:LEFT]):
+            continue  # Everybody eats: what is left is the later stages' to place.
         asleep: dict[tuple[int, ...], int] = {}
         until = state.work + round(share * (work - state.work))
         turn = idle = 0
