@@ -155,7 +155,8 @@ class _Clock:
 
 def preview_change(problem: Problem, incumbent: Result, *, seed: int = 0) -> Result:
     """The first consequences of a changed problem (a new pin, a ban, an absence): the best
-    plan that makes only the incumbent's visits and the pinned ones. Bounds are left at 0.
+    plan that makes only the incumbent's visits and the pinned ones. Bounds are left at 0 and
+    the input's hash empty, as nobody keeps a preview.
 
     Raises `ProblemError` when pins contradict each other or a limit."""
     faults = check_problem(problem)
@@ -165,7 +166,9 @@ def preview_change(problem: Problem, incumbent: Result, *, seed: int = 0) -> Res
     model = build_model(problem)
     state = adopt_plan(model, incumbent, seed=seed) or start_plan(model, seed=seed)
     plans = [round_to_grams(model, state.x)]
-    return _conclude(model, state, plans, seed=seed, stopped_by="iterations", with_bounds=False)
+    return _conclude(
+        model, state, plans, seed=seed, stopped_by="iterations", with_bounds=False, hashed=False
+    )
 
 
 def replan(
@@ -184,11 +187,13 @@ def _conclude(
     seed: int,
     stopped_by: str,
     with_bounds: bool,
+    hashed: bool = True,
 ) -> Result:
     """The best of `plans` in the strict order of wishes, with what it leaves and its bounds."""
     problem = model.problem
     placements, feeds = min(plans, key=lambda plan: measure_wishes(problem, *plan))
     values = measure_wishes(problem, placements, feeds)
+    input_hash = hash_problem(problem) if hashed else ""
     bounds = np.zeros(len(values))
     if with_bounds:
         bounds = bound_wishes(problem, np.array(values), seed=seed)
@@ -200,5 +205,5 @@ def _conclude(
             Wish(name, value, float(bound))
             for (name, _), value, bound in zip(WISHES, values, bounds, strict=True)
         ),
-        provenance=Provenance(seed, state.steps, ENGINE, hash_problem(problem), stopped_by),
+        provenance=Provenance(seed, state.steps, ENGINE, input_hash, stopped_by),
     )
