@@ -9,8 +9,7 @@ from uuid import UUID
 
 from django.conf import settings
 
-from apps.groups.models import Fact, Group
-from apps.groups.operations.ask_for_work import ask_for_work
+from apps.groups.models import Fact, Group, Work
 
 
 def record_fact(
@@ -32,12 +31,15 @@ def record_fact(
         payload=dict(payload or {}),
         actor_uuid=actor_uuid,
     )
-    for work_kind in settings.WORK_AFTER_FACT.get(kind, ()):
-        ask_for_work(
-            group,
-            work_kind,
+    # The fact is new, so is its key: written without looking whether it is there.
+    Work.unscoped.bulk_create(
+        Work(
+            group=group,
+            kind=work_kind,
             key=f"fact-{fact.uuid}",
             due_at=happened_at,
             payload={"fact": str(fact.uuid)},
         )
+        for work_kind in settings.WORK_AFTER_FACT.get(kind, ())
+    )
     return fact
