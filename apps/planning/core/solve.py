@@ -60,7 +60,7 @@ def usual_work(homes: int) -> int:
     return WORK_PER_HOME * min(max(homes, 20), 200) if homes <= SEARCH_UP_TO else 0
 
 
-WORK_PER_HOME = 700
+WORK_PER_HOME = 500
 SEARCH_UP_TO = 400
 """Homes beyond which a minute has room for dives only."""
 STAGES = (
