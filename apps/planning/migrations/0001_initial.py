@@ -112,7 +112,7 @@ class Migration(migrations.Migration):
                 ('plan', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='assignments', to='planning.plan')),
             ],
             options={
-                'ordering': ['on', 'source__code', 'digester__code', 'stream__code'],
+                'ordering': ['on', 'source__code', 'digester__code', 'stream__code', 'batch_on'],
                 'abstract': False,
                 'constraints': [models.UniqueConstraint(fields=('group', 'id'), name='planning_assignment_group_id'), apps.groups.models.scoped.SameGroup(field='plan', name='planning_assignment_plan_same_group'), apps.groups.models.scoped.SameGroup(field='stream', name='planning_assignment_stream_same_group'), apps.groups.models.scoped.SameGroup(field='source', name='planning_assignment_source_same_group'), apps.groups.models.scoped.SameGroup(field='digester', name='planning_assignment_digester_same_group'), models.UniqueConstraint(fields=('plan', 'stream', 'batch_on', 'digester', 'on'), name='planning_assignment_once'), models.CheckConstraint(condition=models.Q(('amount_g__gte', 1)), name='planning_assignment_amount')],
             },

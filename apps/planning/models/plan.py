@@ -71,7 +71,7 @@ class Assignment(GroupScoped):
     till_min = models.PositiveSmallIntegerField()
 
     class Meta(GroupScoped.Meta):
-        ordering = ["on", "source__code", "digester__code", "stream__code"]
+        ordering = ["on", "source__code", "digester__code", "stream__code", "batch_on"]
         constraints = [
             *GroupScoped.Meta.constraints,
             *same_group("plan", "stream", "source", "digester"),
