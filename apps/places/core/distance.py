@@ -65,9 +65,12 @@ def geodesic_m(origin: Point, goal: Point) -> float:
 
 
 def way_m(origin: Point, goal: Point, detour_factor: float = DETOUR.value) -> int:
-    """Way between two places [m], rounded up: geodesic distance times the detour factor."""
+    """Way between two places [m], rounded up: geodesic distance times the detour factor, and
+    never shorter than the straight line."""
     finite(detour_factor, "The detour factor", "times", low=1, high=5)
-    return math.ceil(round(geodesic_m(origin, goal) * detour_factor, 6))
+    straight_m = geodesic_m(origin, goal)
+    # Rounding takes the product's float noise off; alone it would lose a last micrometre too.
+    return max(math.ceil(round(straight_m * detour_factor, 6)), math.ceil(straight_m))
 
 
 def travel_minutes(distance_m: int, mode: str = "on_foot") -> int:

@@ -4,7 +4,7 @@ import csv
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from pyproj import Geod
 
@@ -49,6 +49,7 @@ def test_flinders_peak_to_buninyong() -> None:
     assert geodesic_m(flinders, buninyong) == pytest.approx(54_972.271, abs=0.001)
 
 
+@example(0.0, 0.0, 0.0, 1.853999082539087e-17)
 @given(st.floats(-89, 89), st.floats(-179, 179), st.floats(-0.05, 0.05), st.floats(-0.05, 0.05))
 def test_neighbourhood_distances_agree_with_proj(
     latitude: float, longitude: float, north: float, east: float
