@@ -164,6 +164,7 @@ WORK_CONSUMERS: dict[str, str] = {
     "tell_warning": "apps.notices.operations.tell_warning.tell_warning",
     "update_every_model": "apps.digesters.operations.update_model.update_every_model",
     "update_one_model": "apps.digesters.operations.update_model.update_one_model",
+    "update_some_models": "apps.digesters.operations.update_model.update_some_models",
 }
 WORK_AFTER_FACT: dict[str, list[str]] = {
     "absence_set": ["plan_again"],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
@@ -89,37 +89,52 @@ def group_rules(group: Group) -> LimitRules:
     return LimitRules(published_rules().rules, switched)
 
 
-def read_records(group: Group, as_of: date) -> GroupRecords:
-    """What was known on the evening before `as_of`, and on that day so far."""
+def read_records(group: Group, as_of: date, only: Collection[int] | None = None) -> GroupRecords:
+    """What was known on the evening before `as_of`, and on that day so far; of all digesters or
+    of those with the ids in `only`, at the cost of what is asked for."""
     digesters = list(
-        Digester.objects.of(group).select_related("place", "household").order_by("code")
+        Digester.objects.of(group)
+        .filter(**({} if only is None else {"pk__in": only}))
+        .select_related("place", "household")
+        .order_by("code")
     )
+    these: dict[str, object] = {} if only is None else {"digester__in": only}
     first = as_of - timedelta(days=HISTORY_DAYS)
     materials = known_materials(group)
     fed = fed_history(group, digesters, materials, first, as_of - timedelta(days=1))
     own_waste = _by_digester(
-        OwnWaste.objects.of(group).select_related("material").order_by("material__code")
+        OwnWaste.objects.of(group)
+        .filter(**these)
+        .select_related("material")
+        .order_by("material__code")
     )
     refused: dict[int, set[str]] = defaultdict(set)
-    for digester_id, code in RefusedMaterial.objects.of(group).values_list(
-        "digester_id", "material__code"
+    for digester_id, code in (
+        RefusedMaterial.objects.of(group)
+        .filter(**these)
+        .values_list("digester_id", "material__code")
     ):
         refused[digester_id].add(code)
     readings = _by_digester(
         Reading.objects.of(group)
-        .filter(withdrawn_at=None, on__gte=first, on__lte=as_of)
+        .filter(withdrawn_at=None, on__gte=first, on__lte=as_of, **these)
         .order_by("taken_at", "id")
     )
-    changes = _by_digester(StageChange.objects.of(group).order_by("since_on", "id"))
+    changes = _by_digester(StageChange.objects.of(group).filter(**these).order_by("since_on", "id"))
     limit_changes = _by_digester(
         LimitChange.objects.of(group)
+        .filter(**these)
         .select_related("asked_by", "confirmed_by")
         .order_by("asked_at", "id")
     )
+    homes = [digester.place_id for digester in digesters]
     absences: dict[int, list[Absence]] = defaultdict(list)
     for absence in (
         Absence.objects.of(group)
-        .filter(place__digesters__isnull=False, last_on__gte=as_of - timedelta(days=ABSENCE_DAYS))
+        .filter(
+            **({"place__digesters__isnull": False} if only is None else {"place__in": homes}),
+            last_on__gte=as_of - timedelta(days=ABSENCE_DAYS),
+        )
         .distinct()
         .order_by("first_on", "id")
     ):
@@ -130,7 +145,7 @@ def read_records(group: Group, as_of: date) -> GroupRecords:
     # A state of today comes before one of yesterday, whatever either says.
     safe_vs_g = dict(
         ModelState.objects.of(group)
-        .filter(on__gt=as_of - timedelta(days=MODEL_DAYS), on__lte=as_of)
+        .filter(on__gt=as_of - timedelta(days=MODEL_DAYS), on__lte=as_of, **these)
         .order_by("on")
         .values_list("digester_id", "safe_vs_g")
     )

@@ -9,11 +9,13 @@ from django.core.management import call_command
 
 from apps.digesters.core.process.forecast import summary
 from apps.digesters.models import ModelState, RaisedWarning, ReadingKind, StageName
+from apps.digesters.operations import update_model
 from apps.digesters.operations.record_reading import record_reading
 from apps.digesters.operations.update_model import (
     update_every_model,
     update_models,
     update_one_model,
+    update_some_models,
 )
 from apps.digesters.operations.withdraw_reading import withdraw_reading
 from apps.groups.models import Fact, Work
@@ -90,13 +92,21 @@ def test_a_wild_reading_does_not_wreck_it(cast: Cast) -> None:
     assert inside.feed_strength.high < 2.5  # its bound, exp(ln 2) widened
 
 
-def test_work_follows_a_reading_and_the_evening(cast: Cast) -> None:
+def test_work_follows_a_reading_and_the_evening_comes_in_pieces(
+    cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
     read(cast, ReadingKind.PH, 700)
     work = Work.objects.of(cast.group).get(kind="update_one_model")
     update_one_model(work, now=cast.now)
     assert hashes(cast)
     assert not ModelState.objects.of(cast.group).exclude(digester=cast.drum).exists()
+    monkeypatch.setattr(update_model, "AT_A_TIME", 2)
     update_every_model(work, now=cast.now)
+    update_every_model(work, now=cast.now)
+    pieces = Work.objects.of(cast.group).filter(kind="update_some_models").order_by("key")
+    assert [len(each.payload["digesters"]) for each in pieces] == [2, 1]
+    for each in pieces:
+        update_some_models(each, now=cast.now)
     followed = ModelState.objects.of(cast.group).filter(on=cast.today)
     assert {row.digester_id for row in followed} == {cast.drum.pk, cast.dome.pk, cast.bag.pk}
 
