@@ -36,6 +36,8 @@ def gas_made(
     *,
     released_m3: float = 0.0,
     room_m3: float | None = None,
+    doubt_m3: float = 0.0,
+    is_least: bool = False,
 ) -> GasMade:
     """Balance of a holder: gained + burnt + knowingly flared or vented, all dry standard m3.
 
@@ -43,6 +45,8 @@ def gas_made(
     before the look after. A holder found at its stop before does not matter: it was full then, and
     what it lost since is known. Found at its stop after, the figure is a lower bound; so it is when
     days went by unseen and gas coming evenly would have filled `room_m3`, the full holder, on one.
+    `doubt_m3` is the standard deviation of what was guessed in `burnt_m3`; `is_least` says that
+    something burnt is missing from it.
     """
     burnt = sum(burnt_m3)
     made = after.standard_m3 - before.standard_m3 + burnt + released_m3
@@ -51,8 +55,9 @@ def gas_made(
         + after.sd_m3**2
         + (BURNER_SD * (burnt + released_m3)) ** 2
         + (MODEL_SD_SHARE * max(made, 0.0)) ** 2
+        + doubt_m3**2
     ) ** 0.5
-    spilled = after.at_stop
+    spilled = after.at_stop or is_least
     if room_m3 is not None:
         held = before.standard_m3
         for evening in burnt_m3[:-1]:
