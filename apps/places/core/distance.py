@@ -1,13 +1,18 @@
 """How far two places are apart, and how long that takes."""
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 
+import numpy as np
+import numpy.typing as npt
 from geopy.distance import geodesic
 
 from apps.kernel.figures import Figure, finite, whole
+
+SPHERE_M = 6_371_008.8
+"""Mean radius of the earth (IUGG R1)."""
 
 DETOUR = Figure(
     1.3,
@@ -71,6 +76,20 @@ def way_m(origin: Point, goal: Point, detour_factor: float = DETOUR.value) -> in
     straight_m = geodesic_m(origin, goal)
     # Rounding takes the product's float noise off; alone it would lose a last micrometre too.
     return max(math.ceil(round(straight_m * detour_factor, 6)), math.ceil(straight_m))
+
+
+def sphere_m(origins: Sequence[Point], goals: Sequence[Point]) -> npt.NDArray[np.float64]:
+    """Great-circle distances [m] from every origin to every goal by the haversine formula: at
+    most 0.56 % off the ellipsoid, and quick for many."""
+    here = np.radians([(point.latitude, point.longitude) for point in origins])[:, None, :]
+    there = np.radians([(point.latitude, point.longitude) for point in goals])[None, :, :]
+    half_chord = (
+        np.sin((here[..., 0] - there[..., 0]) / 2) ** 2
+        + np.cos(here[..., 0])
+        * np.cos(there[..., 0])
+        * np.sin((here[..., 1] - there[..., 1]) / 2) ** 2
+    )
+    return np.asarray(2 * SPHERE_M * np.arcsin(np.sqrt(np.clip(half_chord, 0, 1))))
 
 
 def travel_minutes(distance_m: int, mode: str = "on_foot") -> int:

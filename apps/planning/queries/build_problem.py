@@ -12,9 +12,7 @@ from apps.digesters.queries.records import read_records
 from apps.feedstock.core.feeds import feed_coefficients
 from apps.feedstock.core.materials import Material as KnownMaterial
 from apps.groups.models import Group
-from apps.places.core.distance import Point
 from apps.places.core.hours import Window
-from apps.places.models import Place
 from apps.planning.core import problem as core
 from apps.planning.models import SteadyPair
 from apps.planning.queries.batches import BatchRow, open_batches
@@ -88,10 +86,9 @@ def build_problem(
     source_hours = {code: hours.of(source.place_id) for code, source in sources.items()}
     digester_hours = {code: _attended(hours, each) for code, each in limits.items()}
     distances_m = pairs_within(
-        {code: _point(source.place) for code, source in sources.items()},
-        {code: _point(each.digester.place) for code, each in limits.items()},
-        group.reach_m,
-        group.detour_ppm,
+        group,
+        {code: source.place for code, source in sources.items()},
+        {code: each.digester.place for code, each in limits.items()},
     )
     solids_target = usual_solids_target(limits.values())
     digesters, old_stock = planned_digesters(limits, records, first, solids_target)
@@ -145,10 +142,6 @@ def _attended(hours: PlaceHours, digester: DigesterDays) -> list[Windows]:
         windows if day.is_attended else ()
         for windows, day in zip(hours.of(digester.digester.place_id), digester.days, strict=True)
     ]
-
-
-def _point(place: Place) -> Point:
-    return Point(float(place.latitude), float(place.longitude))
 
 
 def _material(material: KnownMaterial, solids_target: float) -> core.Material:

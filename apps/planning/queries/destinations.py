@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from apps.groups.models import Group
-from apps.places.core.distance import Point, way_m
-from apps.places.models import Place
+from apps.places.queries.way_lengths import way_lengths_m
 from apps.planning.core.destinations import Destination as CoreDestination
 from apps.planning.queries.build_problem import Built
 from apps.supply.models import Destination
@@ -18,20 +17,19 @@ def group_destinations(group: Group) -> dict[str, Destination]:
 
 def core_destinations(built: Built, destinations: dict[str, Destination]) -> list[CoreDestination]:
     """With the way from every source; a source brings its left-over there however far it is."""
-    detour = built.group.detour_ppm / 1_000_000
+    sources, yards = list(built.sources.values()), list(destinations.values())
+    ways = way_lengths_m(
+        built.group, [each.place for each in sources], [each.place for each in yards]
+    ).metres
     return [
         CoreDestination(
             code=code,
             name=row.name,
             capacity_g_per_day=row.capacity_g_per_day,
             distance_m={
-                source.code: way_m(_point(source.place), _point(row.place), detour)
-                for source in built.sources.values()
+                source.code: int(metres)
+                for source, metres in zip(sources, ways[:, column], strict=True)
             },
         )
-        for code, row in destinations.items()
+        for column, (code, row) in enumerate(destinations.items())
     ]
-
-
-def _point(place: Place) -> Point:
-    return Point(float(place.latitude), float(place.longitude))
