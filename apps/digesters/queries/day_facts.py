@@ -17,7 +17,13 @@ from apps.digesters.core.loading import (
     stable_median_vs_g,
 )
 from apps.digesters.core.rules import LimitRules, change_rule
-from apps.digesters.core.slurry_temperature import LAG_DAYS, SlurryReading, coldest_expected_c
+from apps.digesters.core.slurry_temperature import (
+    LAG_DAYS,
+    AirDay,
+    SlurryReading,
+    air_days,
+    coldest_expected_c,
+)
 from apps.digesters.core.stages import Stage
 from apps.digesters.models import LimitChange, Reading, ReadingKind, StageName
 from apps.digesters.queries.records import HISTORY_DAYS, DigesterRecords, GroupRecords
@@ -148,7 +154,11 @@ def day_conditions(records: DigesterRecords, of: GroupRecords, on: date) -> DayC
     return DayConditions(
         on=on,
         coldest_slurry_c=_coldest_c(
-            tuple(of.group.air_normals_c), on, LAG_DAYS[digester.kind], _slurry(records, of)
+            tuple(of.group.air_normals_c),
+            on,
+            LAG_DAYS[digester.kind],
+            _slurry(records, of),
+            _air(records, of),
         ),
         ph_strip=None if strip is None else strip.value / 100,
         sour_smell=smell is not None and smell.value == 1,
@@ -180,6 +190,15 @@ def _slurry(records: DigesterRecords, of: GroupRecords) -> SlurryReading | None:
     if reading is None or (of.as_of - reading.on).days > STALE_TEMPERATURE_DAYS:
         return None
     return SlurryReading(reading.on, reading.value / 100)
+
+
+def _air(records: DigesterRecords, of: GroupRecords) -> tuple[AirDay, ...]:
+    read = [
+        (each.on, each.value / 100)
+        for each in records.readings
+        if each.kind == ReadingKind.AIR_TEMPERATURE
+    ]
+    return air_days(of.group.air_normals_c, read) if read and of.group.air_normals_c else ()
 
 
 def _cooled_k(records: DigesterRecords) -> float:
@@ -225,8 +244,12 @@ def _recovering_from(records: DigesterRecords) -> str:
 
 @lru_cache(maxsize=4096)
 def _coldest_c(
-    normals_c: tuple[float, ...], on: date, lag_days: float, reading: SlurryReading | None
+    normals_c: tuple[float, ...],
+    on: date,
+    lag_days: float,
+    reading: SlurryReading | None,
+    air: tuple[AirDay, ...],
 ) -> float:
     if normals_c:
-        return coldest_expected_c(normals_c, on, lag_days, reading)
+        return coldest_expected_c(normals_c, on, lag_days, reading, air=air)
     return reading.celsius if reading else UNKNOWN_SLURRY_C

@@ -14,7 +14,7 @@ from apps.digesters.core.process.load import Portion
 from apps.digesters.core.process.look_record import MOST_DAYS_BETWEEN, Look, gas_between
 from apps.digesters.core.process.temperature_course import slurry_course_c
 from apps.digesters.core.process.track import DayRecord
-from apps.digesters.core.slurry_temperature import LAG_DAYS, SlurryReading
+from apps.digesters.core.slurry_temperature import LAG_DAYS, SlurryReading, air_days
 from apps.digesters.models import Digester, DigesterKind, Reading, ReadingKind
 from apps.digesters.queries.day_facts import UNKNOWN_SLURRY_C
 from apps.digesters.queries.gas_now import look_at_holder
@@ -25,13 +25,15 @@ from apps.kernel.days import days_from
 from apps.ledger.models import LiquidKind
 from apps.ledger.queries.grams_per_day import fed_per_day, liquids_per_day
 
+TEMPERATURES = (ReadingKind.SLURRY_TEMPERATURE, ReadingKind.AIR_TEMPERATURE)
+
 
 @dataclass(frozen=True)
 class ModelInputs:
     """One digester's readings and feedings, ready to be told to the model.
 
     `fed_g` by day and material code, `water_ml` by day; `readings` oldest first, withdrawn ones
-    left out, slurry temperatures from the beginning.
+    left out, temperatures from the beginning.
     """
 
     digester: Digester
@@ -54,8 +56,8 @@ class ModelInputs:
         )
 
     def slurry_c(self, first: date, days: int) -> tuple[float, ...]:
-        """Slurry temperature from the group's monthly normals by a lag, shifted by the
-        thermometer where there is one."""
+        """Slurry temperature from the group's monthly normals by a lag, moved by thermometers in
+        the air and in the slurry where there are any."""
         warm = [
             SlurryReading(each.on, each.value / 100)
             for each in self.readings
@@ -65,7 +67,15 @@ class ModelInputs:
             known = [each for each in warm if each.on <= first]
             return (known[-1].celsius if known else UNKNOWN_SLURRY_C,) * days
         lag_days = LAG_DAYS[self.digester.kind]
-        return slurry_course_c(self.air_normals_c, first, days, lag_days, warm)
+        air = air_days(
+            self.air_normals_c,
+            [
+                (each.on, each.value / 100)
+                for each in self.readings
+                if each.kind == ReadingKind.AIR_TEMPERATURE
+            ],
+        )
+        return slurry_course_c(self.air_normals_c, first, days, lag_days, warm, air)
 
     def room_m3(self, gas_c: float) -> float | None:
         """The full holder [dry standard m3]; None where its measures are not known."""
@@ -172,7 +182,7 @@ def model_inputs(
         .filter(digester__in=of_account.values(), withdrawn_at=None, on__lte=last)
         .order_by("taken_at", "id")
     ):
-        if reading.on >= early or reading.kind == ReadingKind.SLURRY_TEMPERATURE:
+        if reading.on >= early or reading.kind in TEMPERATURES:
             readings[reading.digester_id].append(reading)
     normals = tuple(float(celsius) for celsius in group.air_normals_c)
     return {

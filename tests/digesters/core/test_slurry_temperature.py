@@ -7,8 +7,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from apps.digesters.core.slurry_temperature import (
+    AIR_MEMORY_DAYS,
     LAG_DAYS,
+    AirDay,
     SlurryReading,
+    air_days,
     coldest_expected_c,
     expect_slurry_c,
 )
@@ -46,6 +49,52 @@ def test_a_reading_shifts_and_fades() -> None:
 def test_coldest_of_the_week_ahead() -> None:
     on = date(2030, 10, 10)  # autumn: the last day is the coldest
     assert coldest_expected_c(TOWN, on, 10) == expect_slurry_c(TOWN, on + timedelta(days=6), 10)
+
+
+STEADY = (25.0,) * 12
+FIRST = date(2030, 6, 1)
+
+
+def test_a_cold_spell_in_the_air_is_followed_by_the_lag() -> None:
+    """A step of a first-order lag: 1 - 1/e of it after one lag, nearly all after five (algebra)."""
+    cold = [AirDay(FIRST + timedelta(days=day), -8.0) for day in range(60)]
+    after = {
+        lags: expect_slurry_c(STEADY, FIRST + timedelta(days=10 * lags - 1), 10, air=cold)
+        for lags in (1, 5)
+    }
+    assert after[1] == pytest.approx(25.0 - 8.0 * (1 - 1 / 2.718281828))
+    assert after[5] == pytest.approx(17.0, abs=0.06)
+    assert expect_slurry_c(STEADY, FIRST - timedelta(days=1), 10, air=cold) == pytest.approx(25.0)
+
+
+def test_between_readings_unusual_air_fades_as_if_it_were_read_fading() -> None:
+    read_once = [AirDay(FIRST, -8.0)]
+    fading = [
+        AirDay(FIRST + timedelta(days=day), -8.0 * 2.718281828459 ** (-day / AIR_MEMORY_DAYS))
+        for day in range(20)
+    ]
+    on = FIRST + timedelta(days=19)
+    assert expect_slurry_c(STEADY, on, 10, air=read_once) == pytest.approx(
+        expect_slurry_c(STEADY, on, 10, air=fading)
+    )
+
+
+def test_the_slurry_thermometer_has_the_last_word_over_the_airs() -> None:
+    cold = [AirDay(FIRST + timedelta(days=day), -8.0) for day in range(10)]
+    on = cold[-1].on
+    read = SlurryReading(on, 24.0)
+    assert expect_slurry_c(STEADY, on, 10, read, cold) == pytest.approx(24.0)
+    colder = coldest_expected_c(STEADY, on, 10, read, 7, cold)
+    assert colder < coldest_expected_c(STEADY, on, 10, read, 7) == pytest.approx(24.0)
+
+
+def test_one_warm_noon_says_nothing_of_a_day_but_a_cold_one_does() -> None:
+    noon, frost = (FIRST, 34.0), (FIRST + timedelta(days=1), 12.0)
+    both = [(FIRST + timedelta(days=2), 16.0), (FIRST + timedelta(days=2), 30.0)]
+    assert air_days(STEADY, [noon, frost, *both]) == (
+        AirDay(frost[0], -13.0),
+        AirDay(both[0][0], -2.0),
+    )
 
 
 @given(DATES, LAGS)

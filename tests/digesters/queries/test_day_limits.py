@@ -12,7 +12,10 @@ from django.test.utils import CaptureQueriesContext
 from apps.digesters.models import Digester, ReadingKind, StageName
 from apps.digesters.operations.change_limit import tighten_limit
 from apps.digesters.operations.record_reading import record_reading
+from apps.digesters.queries.day_facts import day_conditions
 from apps.digesters.queries.day_limits import DigesterDays, day_limits
+from apps.digesters.queries.model_inputs import model_inputs
+from apps.digesters.queries.records import read_records
 from apps.ledger.models import Account, AccountKind
 from apps.places.models import Absence, Place
 from tests.cast import Cast
@@ -162,3 +165,29 @@ def add_digesters(cast: Cast, count: int, prefix: str) -> None:
         )
         for n in range(count)
     )
+
+
+def test_a_cold_spell_in_the_air_lowers_the_slurry_expected_of_one_home(cast: Cast) -> None:
+    def coldest() -> dict[str, float]:
+        rows = read_records(cast.group, cast.today)
+        return {
+            code: day_conditions(records, rows, cast.today).coldest_slurry_c
+            for code, records in rows.digesters.items()
+        }
+
+    before = coldest()
+    for back in range(7):
+        record_reading(
+            cast.drum,
+            kind=ReadingKind.AIR_TEMPERATURE,
+            value=500,
+            taken_at=cast.now - timedelta(days=back),
+            now=cast.now,
+            client_key=f"air-{back}",
+        )
+    after = coldest()
+    assert after[cast.drum.code] < before[cast.drum.code] - 3
+    assert after[cast.dome.code] == before[cast.dome.code]
+    inputs = model_inputs(cast.group, [cast.drum], cast.today, cast.today)[cast.drum.pk]
+    # The limits take the coldest of the week ahead; the model takes the same course day by day.
+    assert min(inputs.slurry_c(cast.today, 7)) == pytest.approx(after[cast.drum.code])
