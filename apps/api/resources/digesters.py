@@ -69,6 +69,7 @@ class PlateAnswer(serializers.ModelSerializer[Digester]):
             "drum_diameter_mm",
             "drum_stop_mm",
             "drum_mass_g",
+            "full_pressure_pa",
             "burner_ml_per_h",
             "outflow_storage_ml",
             "bin_g",
@@ -158,6 +159,13 @@ class NewDigester(Strict):
     drum_diameter_mm = Whole(min_value=100, max_value=10_000, default=None, allow_null=True)
     drum_stop_mm = Whole(min_value=10, max_value=10_000, default=None, allow_null=True)
     drum_mass_g = Whole(min_value=100, max_value=MAX_FACT, default=None, allow_null=True)
+    full_pressure_pa = Whole(
+        min_value=500,
+        max_value=20_000,
+        default=None,
+        allow_null=True,
+        help_text="Fixed dome: gauge pressure at which gas escapes; it is then read by pressure.",
+    )
     burner_ml_per_h = Whole(min_value=0, max_value=10_000_000, default=300_000)
     outflow_storage_ml = Whole(min_value=0, max_value=100_000_000, default=None, allow_null=True)
     bin_g = Whole(min_value=0, max_value=MAX_FACT, default=20_000)

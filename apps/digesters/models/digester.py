@@ -64,6 +64,12 @@ class Digester(Coded):
     drum_diameter_mm = models.PositiveIntegerField(null=True, blank=True)
     drum_stop_mm = models.PositiveIntegerField(null=True, blank=True)
     drum_mass_g = models.PositiveIntegerField(null=True, blank=True)
+    full_pressure_pa = models.PositiveIntegerField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(500), MaxValueValidator(20_000)],
+        help_text=_("Fixed dome: gas pressure above the air's at which gas escapes."),
+    )
     burner_ml_per_h = models.PositiveIntegerField(default=300_000)
     outflow_storage_ml = models.PositiveIntegerField(null=True, blank=True)
     bin_g = models.PositiveIntegerField(default=20_000)

@@ -7,7 +7,7 @@ from datetime import datetime
 
 from apps.digesters.core.gas_picture import GasPicture, gas_picture
 from apps.digesters.core.process.gas import STANDARD_PA, standard_m3
-from apps.digesters.core.process.holder import FloatingDrum, GasBag, GasInHolder
+from apps.digesters.core.process.holder import FixedDome, FloatingDrum, GasBag, GasInHolder
 from apps.digesters.models import Digester, DigesterKind, Reading, ReadingKind
 from apps.digesters.queries.day_facts import STALE_TEMPERATURE_DAYS
 
@@ -32,12 +32,7 @@ def gas_now(digester: Digester, now: datetime) -> GasNow | None:
     readings = Reading.objects.of(digester.group).filter(
         digester=digester, withdrawn_at=None, taken_at__lte=now
     )
-    kind = (
-        ReadingKind.DRUM_HEIGHT
-        if digester.kind == DigesterKind.FLOATING_DRUM
-        else ReadingKind.FULLNESS
-    )
-    reading = readings.filter(kind=kind).last()
+    reading = readings.filter(kind=holder_reading(digester)[0]).last()
     if reading is None:
         return None
     warm = readings.filter(kind=ReadingKind.SLURRY_TEMPERATURE).last()
@@ -55,15 +50,29 @@ def gas_now(digester: Digester, now: datetime) -> GasNow | None:
     return GasNow(picture, reading.taken_at, height_share)
 
 
+def holder_reading(digester: Digester) -> tuple[ReadingKind, int]:
+    """How its holder is read, and the reading of a full one (0: not known)."""
+    if digester.kind == DigesterKind.FLOATING_DRUM:
+        return ReadingKind.DRUM_HEIGHT, digester.drum_stop_mm or 0
+    if digester.kind == DigesterKind.FIXED_DOME and digester.full_pressure_pa:
+        return ReadingKind.PRESSURE, digester.full_pressure_pa
+    return ReadingKind.FULLNESS, 4
+
+
 def look_at_holder(
     digester: Digester, value: int, gas_c: float
 ) -> tuple[GasInHolder, float, float] | None:
-    """What a drum height [mm] or a fullness in quarters shows, gauge pressure [Pa], and how far
-    up; None where the holder's measures are not known."""
-    if digester.kind != DigesterKind.FLOATING_DRUM:
+    """What a reading of the kind of `holder_reading` shows: drum height [mm], a dome's pressure
+    [Pa], or fullness in quarters. With it gauge pressure [Pa], and how far up; None where the
+    holder's measures are not known."""
+    kind, full = holder_reading(digester)
+    if kind != ReadingKind.DRUM_HEIGHT:
         if not digester.gas_holder_ml:
             return None
-        return GasBag(digester.gas_holder_ml / 1_000_000).gas_at(value, gas_c), 0.0, value / 4
+        holder_m3, share = digester.gas_holder_ml / 1_000_000, min(1.0, value / full)
+        if kind == ReadingKind.PRESSURE:
+            return FixedDome(holder_m3, full).gas_at(value, gas_c), share * full, share
+        return GasBag(holder_m3).gas_at(value, gas_c), 0.0, share
     if not digester.drum_diameter_mm or not digester.drum_stop_mm:
         return None
     drum = FloatingDrum(digester.drum_diameter_mm / 1000, digester.drum_stop_mm / 1000, 0.0)

@@ -15,9 +15,9 @@ from apps.digesters.core.process.look_record import MOST_DAYS_BETWEEN, Look, gas
 from apps.digesters.core.process.temperature_course import slurry_course_c
 from apps.digesters.core.process.track import DayRecord
 from apps.digesters.core.slurry_temperature import LAG_DAYS, SlurryReading, air_days
-from apps.digesters.models import Digester, DigesterKind, Reading, ReadingKind
+from apps.digesters.models import Digester, Reading, ReadingKind
 from apps.digesters.queries.day_facts import UNKNOWN_SLURRY_C
-from apps.digesters.queries.gas_now import look_at_holder
+from apps.digesters.queries.gas_now import holder_reading, look_at_holder
 from apps.feedstock.core.materials import Material
 from apps.feedstock.queries.known_materials import known_materials
 from apps.groups.models import Group
@@ -79,19 +79,12 @@ class ModelInputs:
 
     def room_m3(self, gas_c: float) -> float | None:
         """The full holder [dry standard m3]; None where its measures are not known."""
-        full = 4
-        if self.digester.kind == DigesterKind.FLOATING_DRUM:
-            full = self.digester.drum_stop_mm or 0
-        found = look_at_holder(self.digester, full, gas_c)
+        found = look_at_holder(self.digester, holder_reading(self.digester)[1], gas_c)
         return found[0].standard_m3 if found else None
 
     def looks(self, celsius: Mapping[date, float]) -> dict[date, Look]:
         """The last look at the holder of each day in `celsius`."""
-        wanted = (
-            ReadingKind.DRUM_HEIGHT
-            if self.digester.kind == DigesterKind.FLOATING_DRUM
-            else ReadingKind.FULLNESS
-        )
+        wanted, _ = holder_reading(self.digester)
         looks = {}
         for reading in self.readings:
             if reading.kind == wanted and reading.on in celsius:

@@ -51,6 +51,13 @@ class KilogramsField(ThousandthsField):
         super().__init__(unit="kg", **kwargs)
 
 
+class KilopascalsField(ThousandthsField):
+    """Kilopascals to pascals."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(unit="kPa", **kwargs)
+
+
 class LitresField(ThousandthsField):
     """Litres to millilitres."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import date
 from typing import Any
@@ -12,16 +13,20 @@ from django.utils.formats import get_format
 from django.utils.translation import gettext as _now
 from django.utils.translation import gettext_lazy as _
 
-from apps.digesters.models import DigesterKind, ReadingKind
+from apps.digesters.models import Digester, ReadingKind
+from apps.digesters.queries.gas_now import holder_reading
 from apps.kernel.quantities import UnreadableAmount, parse_thousandths
+from apps.web.forms.amounts import KilopascalsField
 from apps.web.templatetags.shown import number, say
 
 PH_STRIPS = (500, 550, 600, 650, 700, 750, 800)
 """Hundredths; the fields of a usual strip."""
 
 
-RARE = ("flared", "vented", "on")
+RARE = ("slurry", "air_low", "air_high", "flared", "vented", "on")
 """Fields that stand last."""
+
+DEGREES = re.compile(r"(-?)(\d{1,2})(?:[.,](\d))?", re.ASCII)
 
 
 class CentimetresField(forms.Field):
@@ -40,6 +45,31 @@ class CentimetresField(forms.Field):
         except UnreadableAmount as error:
             raise ValidationError(say(error)) from error
         return round(exact / 100)
+
+
+class DegreesField(forms.Field):
+    """Degrees Celsius, one decimal, to whole hundredths."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(
+            required=False,
+            widget=forms.TextInput(attrs={"class": "short", "inputmode": "text"}),
+            **kwargs,
+        )
+
+    def to_python(self, value: Any) -> Any:
+        """None for an empty field."""
+        text = str(value or "").strip().replace("\N{MINUS SIGN}", "-")
+        if not text:
+            return None
+        found = DEGREES.fullmatch(text)
+        if found is None:
+            raise ValidationError(
+                _now("“%(given)s” is no temperature. Write degrees like 24 or -3.")
+                % {"given": text[:20]}
+            )
+        sign, whole, tenth = found.groups()
+        return (-1 if sign else 1) * (int(whole) * 100 + int(tenth or 0) * 10)
 
 
 def _taps(label: Any, choices: list[tuple[str, Any]]) -> forms.ChoiceField:
@@ -85,21 +115,29 @@ class ReadingsForm(forms.Form):
         _("How full the gas holder is"),
         [("0", _("empty")), ("1", "¼"), ("2", "½"), ("3", "¾"), ("4", _("full"))],
     )
+    pressure = KilopascalsField(
+        label=_("Gas pressure on the gauge, in kPa"), least=0, required=False,
+        help_text=_("1 kPa is 10 cm of water or 10 mbar."),
+    )  # fmt: skip
     flame = _taps(
         _("The flame"),
         [("2", _("steady and blue")), ("1", _("weak or yellow")), ("0", _("none"))],
     )
     ph = _taps(_("pH strip"), [])
+    slurry = DegreesField(label=_("Slurry temperature, °C"))
+    air_low = DegreesField(label=_("Coldest air of the day, °C"))
+    air_high = DegreesField(label=_("Warmest air of the day, °C"))
     smell = _taps(_("Does it smell sour?"), [("0", _("no")), ("1", _("yes"))])
     on = forms.DateField(
         label=_("Read on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
 
-    def __init__(self, *args: Any, kind: str, on: date, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, digester: Digester, on: date, **kwargs: Any) -> None:
         super().__init__(*args, initial={"on": on}, **kwargs)
         self.at_work = ""
-        is_drum = kind == DigesterKind.FLOATING_DRUM
-        del self.fields["fullness" if is_drum else "drum"]
+        for name, kind in HOLDER_FIELDS.items():
+            if kind != holder_reading(digester)[0]:
+                del self.fields[name]
         self.order_fields([*(name for name in self.fields if name not in RARE), *RARE])
         self.fields["ph"].choices = [  # type: ignore[attr-defined]
             ("", _("not looked at")),
@@ -109,6 +147,9 @@ class ReadingsForm(forms.Form):
     def clean(self) -> dict[str, Any]:
         """At least one."""
         cleaned = super().clean() or {}
+        low, high = cleaned.get("air_low"), cleaned.get("air_high")
+        if low is not None and high is not None and low > high:
+            self.add_error("air_low", _now("The warmest is colder than the coldest. Look again."))
         if not self.errors and not list(self.values()):
             self.add_error(None, _now("Nothing is filled in. Give at least one reading."))
         return cleaned
@@ -121,13 +162,22 @@ class ReadingsForm(forms.Form):
                 yield name, kind, int(value)
 
 
-KINDS = {
+HOLDER_FIELDS = {
     "drum": ReadingKind.DRUM_HEIGHT,
+    "pressure": ReadingKind.PRESSURE,
+    "fullness": ReadingKind.FULLNESS,
+}
+"""Only the one that the holder is read by is asked for."""
+
+KINDS = {
+    **HOLDER_FIELDS,
     "burner": ReadingKind.BURNER,
     "flared": ReadingKind.FLARED,
     "vented": ReadingKind.VENTED,
-    "fullness": ReadingKind.FULLNESS,
     "flame": ReadingKind.FLAME,
     "ph": ReadingKind.PH,
     "smell": ReadingKind.SOUR_SMELL,
+    "slurry": ReadingKind.SLURRY_TEMPERATURE,
+    "air_low": ReadingKind.AIR_TEMPERATURE,
+    "air_high": ReadingKind.AIR_TEMPERATURE,
 }

@@ -17,7 +17,7 @@ from apps.people.models import Member
 from apps.places.models import Place, Weekday
 from apps.places.operations.save_place import Window
 from apps.supply.models import SourceKind, Stream
-from apps.web.forms.amounts import KilogramsField, LitresField
+from apps.web.forms.amounts import KilogramsField, KilopascalsField, LitresField
 
 CODE_HELP = _("Small letters, digits and hyphens; sheets use it.")
 HOURS = re.compile(
@@ -247,6 +247,19 @@ class DigesterForm(OfGroup):
     )  # fmt: skip
     rated_slurry_ml = LitresField(label=_("Rated for waste and water, L a day"), least=0)
     gas_holder_ml = LitresField(label=_("Gas it can store, in L"), least=0)
+    drum_diameter_mm = forms.IntegerField(
+        label=_("Floating drum: how wide, in mm"), required=False, min_value=100, max_value=10_000,
+        help_text=_("With the next two, gas is known from the drum's height."),
+    )  # fmt: skip
+    drum_stop_mm = forms.IntegerField(
+        label=_("Floating drum: how high it can rise above empty, in mm"),
+        required=False, min_value=10, max_value=10_000,
+    )  # fmt: skip
+    drum_mass_g = KilogramsField(label=_("Floating drum: its weight, in kg"), required=False)
+    full_pressure_pa = KilopascalsField(
+        label=_("Fixed dome: pressure at which gas escapes, in kPa"), required=False,
+        help_text=_("With it, gas is known from the pressure gauge; without it, from quarters."),
+    )  # fmt: skip
     burner_ml_per_h = LitresField(label=_("Gas its burner takes, L an hour"))
     wanted_minutes_per_day = forms.IntegerField(
         label=_("Cooking wished for, minutes a day"), min_value=0, max_value=1440, initial=120

@@ -7,9 +7,11 @@ from math import pi
 
 import pytest
 
+from apps.digesters.core.process.gas import standard_m3
 from apps.digesters.models import ReadingKind
 from apps.digesters.operations.record_reading import DrumAboveStop, record_reading
 from apps.digesters.queries.gas_now import gas_now
+from apps.digesters.queries.model_inputs import model_inputs
 from tests.cast import make_cast
 
 pytestmark = pytest.mark.django_db
@@ -63,3 +65,49 @@ def test_a_bag_is_read_by_quarters(cast):
     read(cast, ReadingKind.FULLNESS, 2, "a", digester=cast.bag)
     gas = gas_now(cast.bag, cast.now)
     assert gas.picture.wet_l == pytest.approx(cast.bag.gas_holder_ml / 2000)
+
+
+def test_a_dome_whose_plate_tells_its_pressure_is_read_by_pressure(cast):
+    read(cast, ReadingKind.FULLNESS, 2, "a", digester=cast.dome)
+    assert gas_now(cast.dome, cast.now).height_share == pytest.approx(0.5)
+    cast.dome.full_pressure_pa = 8_000
+    cast.dome.save()
+    assert gas_now(cast.dome, cast.now) is None
+    read(cast, ReadingKind.PRESSURE, 6_000, "b", digester=cast.dome)
+    gas = gas_now(cast.dome, cast.now)
+    assert gas.height_share == pytest.approx(0.75)
+    # Three quarters of what it holds full (assumed proportional to pressure).
+    assert gas.picture.standard_l == pytest.approx(
+        750 * float(standard_m3(cast.dome.gas_holder_ml / 1e6, 25.0, 101_325.0 + 6_000.0))
+    )
+    assert not gas.picture.at_least
+    read(cast, ReadingKind.PRESSURE, 8_200, "c", digester=cast.dome)
+    assert gas_now(cast.dome, cast.now).picture.at_least
+
+
+def test_two_looks_at_a_domes_gauge_tell_the_gas_that_was_made(cast):
+    cast.dome.full_pressure_pa = 8_000
+    cast.dome.save()
+    for back, pressure_pa in ((1, 2_000), (0, 4_000)):
+        record_reading(
+            cast.dome,
+            kind=ReadingKind.PRESSURE,
+            value=pressure_pa,
+            taken_at=cast.now - timedelta(days=back),
+            now=cast.now,
+            client_key=f"p{back}",
+        )
+    record_reading(
+        cast.dome,
+        kind=ReadingKind.BURNER,
+        value=0,
+        taken_at=cast.now - timedelta(days=1),
+        now=cast.now,
+        client_key="b",
+    )
+    inputs = model_inputs(cast.group, [cast.dome], cast.today, cast.today)[cast.dome.pk]
+    record = inputs.records(cast.today, cast.today)[0]
+    assert record.gas is not None
+    quarter_m3 = cast.dome.gas_holder_ml / 1e6 / 4
+    warm = float(standard_m3(1.0, record.slurry_c, 101_325.0))
+    assert record.gas.standard_m3 == pytest.approx(quarter_m3 * warm, rel=0.10)

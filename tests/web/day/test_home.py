@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from django.test import Client
 
-from apps.digesters.models import Reading
+from apps.digesters.models import DigesterKind, Reading
 from apps.groups.models import Fact
 from apps.ledger.models import Movement, Posting, PostingKind
 from apps.ledger.queries.balances import balances_g
@@ -216,6 +216,31 @@ def test_readings_by_taps_and_a_drum_above_its_stop(client: Client, today: Today
     page = client.get(f"{today.home}picture/").content.decode()
     assert "of cooking in the holder" in page
     assert client.post(address, {"client_key": KEY, "on": on}).status_code == 422
+
+
+def test_thermometers_are_written_down_and_a_domes_gauge_is_asked_for(
+    client: Client, today: Today
+) -> None:
+    drum, address = today.cast.drum, f"{today.home}readings/"
+    warm = {"slurry": "23.5", "air_low": "\N{MINUS SIGN}2", "air_high": "9,5"}
+    sent = {"client_key": KEY, "on": today.on.isoformat(), **warm}
+    for _tap in range(2):
+        assert client.post(address, sent).status_code == 302
+    kept = Reading.objects.of(today.cast.group).filter(digester=drum).order_by("value")
+    assert [(each.kind, each.value) for each in kept] == [
+        ("air_hundredths_c", -200),
+        ("air_hundredths_c", 950),
+        ("slurry_hundredths_c", 2350),
+    ]
+    swapped = {**sent, "client_key": KEY.replace("a", "b"), "air_low": "12"}
+    assert "colder" in client.post(address, swapped).content.decode()
+    assert "in kPa" not in client.get(address).content.decode()
+    drum.kind, drum.full_pressure_pa = DigesterKind.FIXED_DOME, 8_000
+    drum.save()
+    assert "in kPa" in client.get(address).content.decode()
+    gauge = {"client_key": KEY.replace("a", "c"), "pressure": "6.2", "on": today.on.isoformat()}
+    assert client.post(address, gauge).status_code == 302
+    assert kept.filter(kind="pressure_pa").get().value == 6_200
 
 
 def test_fertiliser_is_diluted_by_use(client: Client, today: Today) -> None:

@@ -42,6 +42,7 @@ FIELDS = {
     "drum_diameter_mm": "drum_diameter_mm",
     "drum_stop_mm": "drum_stop_mm",
     "drum_kg": "drum_mass_g",
+    "full_pressure_pa": "full_pressure_pa",
     "burner_l_per_h": "burner_ml_per_h",
     "outflow_storage_l": "outflow_storage_ml",
     "bin_kg": "bin_g",
@@ -188,6 +189,11 @@ DIGESTERS = Sheet(
             "drum_stop_mm", Whole(10, 10_000), gettext_noop("Floating drum: height at its stop.")
         ),
         Column("drum_kg", Thousandths("kg"), gettext_noop("Floating drum: its mass.")),
+        Column(
+            "full_pressure_pa",
+            Whole(500, 20_000),
+            gettext_noop("Fixed dome: pascals above the air's pressure at which gas escapes."),
+        ),
         Column(
             "burner_l_per_h",
             Thousandths("L", least=1_000, most=10_000_000),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from django.db import transaction
 from django.http import HttpResponse
 from django.utils.translation import gettext as _
@@ -16,13 +18,16 @@ from apps.web.templatetags.shown import reading_value, say
 from apps.web.views.day.answer import back, show
 from apps.web.views.day.visit import Visit, client_key
 
+EARLIER = ("air_low",)
+"""Written down a minute before its fellow, so that they stay two readings."""
+
 
 def readings(request: PageRequest, visit: Visit) -> HttpResponse:
     """All of a form or nothing; empty ones are left out."""
     digester = visit.digester
     assert digester is not None
     form = ReadingsForm(
-        request.POST if request.method == "POST" else None, kind=digester.kind, on=visit.today
+        request.POST if request.method == "POST" else None, digester=digester, on=visit.today
     )
     ask = ""
     if request.method == "POST" and form.is_valid():
@@ -50,9 +55,10 @@ def _record(request: PageRequest, visit: Visit, form: ReadingsForm) -> list[Reco
                 visit.digester,
                 kind=kind,
                 value=value,
-                taken_at=visit.instant_on(form.cleaned_data["on"]),
+                taken_at=visit.instant_on(form.cleaned_data["on"])
+                - timedelta(minutes=name in EARLIER),
                 now=visit.now,
-                client_key=f"{key}-{kind}",
+                client_key=f"{key}-{name if name in EARLIER else kind}",
                 recorded_by=visit.doer,
                 is_confirmed="is_confirmed" in request.POST,
             )
