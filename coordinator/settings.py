@@ -154,6 +154,7 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 WORK_CONSUMERS: dict[str, str] = {
     "nightly_plan": "apps.planning.work.make_nightly_plan",
     "plan_again": "apps.planning.work.make_plan_again",
+    "read_streets": "apps.places.operations.read_streets.read_streets",
     "send_notice": "apps.notices.operations.send_notice.send_notice",
     "tell_changes": "apps.notices.operations.tell_day_ahead.tell_changes",
     "tell_concern": "apps.notices.operations.tell_coordinators.tell_concern",

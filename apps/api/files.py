@@ -17,7 +17,11 @@ CSV = "text/csv"
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
 
-class _FileParser(BaseParser):
+class FileParser(BaseParser):
+    """One kind of file, bounded."""
+
+    most_bytes = MAX_FILE_BYTES
+
     def parse(
         self,
         stream: IO[bytes],
@@ -25,23 +29,23 @@ class _FileParser(BaseParser):
         parser_context: Mapping[str, Any] | None = None,
     ) -> bytes:
         """The bytes; what they are is found out by whoever reads them."""
-        data = stream.read(MAX_FILE_BYTES + 1)
-        if len(data) > MAX_FILE_BYTES:
+        data = stream.read(self.most_bytes + 1)
+        if len(data) > self.most_bytes:
             raise BodyTooLarge(
                 _("The file has more than %(bytes)s bytes. Send it in parts.")
-                % {"bytes": MAX_FILE_BYTES},
-                figures={"most_bytes": MAX_FILE_BYTES},
+                % {"bytes": self.most_bytes},
+                figures={"most_bytes": self.most_bytes},
             )
         return data
 
 
-class CSVParser(_FileParser):
+class CSVParser(FileParser):
     """RFC 4180."""
 
     media_type = CSV
 
 
-class XLSXParser(_FileParser):
+class XLSXParser(FileParser):
     """Office Open XML."""
 
     media_type = XLSX

@@ -38,6 +38,7 @@ from apps.api.resources import (
     sources,
     stages,
     start_ups,
+    streets,
     tokens,
     wishes,
 )
@@ -56,6 +57,7 @@ in_group = [
     *members.addresses,
     *tokens.addresses,
     *places.addresses,
+    *streets.addresses,
     *absences.addresses,
     *materials.addresses,
     *sources.addresses,

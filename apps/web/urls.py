@@ -30,6 +30,7 @@ from apps.web.views import (
     sources,
     stages,
     start_up,
+    streets,
     today,
     week,
 )
@@ -77,6 +78,8 @@ group_pages = [
     path("places/", places.places, name="places"),
     path("places/add/", places.add_place, name="add-place"),
     path("places/<slug:code>/", places.change_place, name="change-place"),
+    path("streets/", streets.streets, name="streets"),
+    path("streets/<uuid:uuid>/remove/", streets.remove, name="remove-streets"),
     path("sources/", sources.sources, name="sources"),
     path("sources/add/", sources.add_source, name="add-source"),
     path("sources/<slug:code>/", sources.change_source, name="change-source"),

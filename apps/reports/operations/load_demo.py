@@ -18,6 +18,8 @@ from apps.groups.models import Group
 from apps.kernel.days import local_date
 from apps.ledger.models import Posting
 from apps.people.models import Member, Role, User
+from apps.places.operations.import_streets import import_streets
+from apps.places.operations.read_streets import read_extract_row
 from apps.reports.exchange.apply_import import apply_import
 from apps.reports.exchange.sheets import SHEETS
 from apps.supply.models import Offer
@@ -80,6 +82,8 @@ def load_demo(*, now: datetime, directory: Path = DEMO) -> Demo:
         before = today if name in PAST else None
         text = shift_dates(path.read_text(encoding="utf-8"), shift, after=after, before=before)
         apply_import(group, name, text.encode(), now=now)
+    if is_new:
+        _bring_in_streets(group, directory / "streets.osm.pbf", now)
     accounts = {role: _sign_in(group, code) for role, code in ACCOUNT_OF_ROLE.items()}
     return Demo(group, accounts, operator, is_new)
 
@@ -132,6 +136,13 @@ def _found(about: dict[str, object], directory: Path, now: datetime) -> Group:
     group.full_clean()
     group.save()
     return group
+
+
+def _bring_in_streets(group: Group, path: Path, now: datetime) -> None:
+    """Read at once, so that the first plan already goes by them."""
+    if path.exists():
+        sent = import_streets(group, path.read_bytes(), file_name=path.name, now=now)
+        read_extract_row(sent, now=now)
 
 
 def _sign_in(group: Group, code: str) -> User:

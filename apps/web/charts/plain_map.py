@@ -1,8 +1,5 @@
-"""A map without tiles: sources, homes and destinations as shapes, north up, with a scale bar.
-
-Positions are projected on a plane around their middle (equirectangular: good to a few metres
-over a neighbourhood, which is all a picture needs; distances are computed elsewhere).
-"""
+"""A map without tiles: sources, homes and destinations as shapes over the group's own streets,
+north up, with a scale bar."""
 
 from __future__ import annotations
 
@@ -12,13 +9,11 @@ from dataclasses import dataclass
 
 from django.utils.safestring import SafeString
 
+from apps.places.core.streets.network import Network
 from apps.web.charts import svg
+from apps.web.charts.map_frame import EDGE, WIDTH, Frame, frame_around
+from apps.web.charts.street_base import draw_streets
 
-WIDTH = 640.0
-EDGE = 56.0
-LEAST_TALL, MOST_TALL = 320.0, 760.0
-METRES_PER_DEGREE = 111_320.0
-"""Metres in a degree of latitude: 40 075 km / 360, WGS 84's equator."""
 CLOSE = 26.0
 """Shapes nearer than this [units of the picture] would cover each other's numbers."""
 
@@ -46,38 +41,39 @@ class Link:
     end: int
 
 
-def draw_map(spots: Sequence[Spot], links: Sequence[Link] = (), *, says: str) -> SafeString:
-    """Squares are sources, circles homes, triangles destinations; a warned one wears a ring."""
+def draw_map(
+    spots: Sequence[Spot],
+    links: Sequence[Link] = (),
+    *,
+    says: str,
+    streets: Network | None = None,
+    credit: str = "",
+) -> SafeString:
+    """Squares are sources, circles homes, triangles destinations; a warned one wears a ring.
+    `credit` names whoever made the `streets`."""
     if not spots:
         return svg.picture(WIDTH, 60, [], kind="map", says=says)
-    points, tall, metres_per_unit = _project(spots)
-    parts = [svg.line(*points[link.start], *points[link.end], "c-line") for link in links]
+    frame = frame_around([(spot.latitude, spot.longitude) for spot in spots])
+    points = _apart(
+        [(frame.east_units(spot.longitude), frame.south_units(spot.latitude)) for spot in spots]
+    )
+    parts = ground(frame, streets, credit)
+    parts += [svg.line(*points[link.start], *points[link.end], "c-line") for link in links]
     parts += [_shape(spot, *point) for spot, point in zip(spots, points, strict=True)]
     parts += [
         svg.text(x, y - 12, str(spot.number), size=20, anchor="middle")
         for spot, (x, y) in zip(spots, points, strict=True)
     ]
-    parts += _scale(tall, metres_per_unit)
-    return svg.picture(WIDTH, tall, parts, kind="map", says=says)
+    parts += scale(frame)
+    return svg.picture(WIDTH, frame.tall, parts, kind="map", says=says)
 
 
-def _project(spots: Sequence[Spot]) -> tuple[list[tuple[float, float]], float, float]:
-    """Points on the picture, its height, and metres per unit of it."""
-    middle = sum(spot.latitude for spot in spots) / len(spots)
-    across = METRES_PER_DEGREE * math.cos(math.radians(middle))
-    east = [spot.longitude * across for spot in spots]
-    north = [spot.latitude * METRES_PER_DEGREE for spot in spots]
-    wide_m = max(max(east) - min(east), 1.0)
-    tall_m = max(max(north) - min(north), 1.0)
-    metres = max(wide_m / (WIDTH - 2 * EDGE), tall_m / (MOST_TALL - 2 * EDGE - 20))
-    tall = max(LEAST_TALL, tall_m / metres + 2 * EDGE + 20)
-    left = (WIDTH - wide_m / metres) / 2
-    top = (tall - 20 - tall_m / metres) / 2
-    points = [
-        (left + (x - min(east)) / metres, top + (max(north) - y) / metres)
-        for x, y in zip(east, north, strict=True)
-    ]
-    return _apart(points), tall, metres
+def ground(frame: Frame, streets: Network | None, credit: str) -> list[SafeString]:
+    """The streets, if there are any, and whose they are, in the upper right corner."""
+    if streets is None:
+        return []
+    name = svg.text(WIDTH - 8, 18, credit, size=15, anchor="end", class_="soft")
+    return [*draw_streets(streets, frame), name]
 
 
 def _apart(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -112,12 +108,12 @@ def _shape(spot: Spot, x: float, y: float) -> SafeString:
     return svg.group([*ring, mark])
 
 
-def _scale(tall: float, metres_per_unit: float) -> list[SafeString]:
+def scale(frame: Frame) -> list[SafeString]:
     """A bar of a round length, at most a third of the picture, and an arrow to the north."""
-    longest = WIDTH / 3 * metres_per_unit
-    length_m = max([scale for scale in SCALES_M if scale <= longest], default=SCALES_M[0])
-    end = 20 + length_m / metres_per_unit
-    y = tall - 14
+    longest = WIDTH / 3 * frame.metres_per_unit
+    length_m = max([each for each in SCALES_M if each <= longest], default=SCALES_M[0])
+    end = 20 + length_m / frame.metres_per_unit
+    y = frame.tall - 14
     return [
         svg.element("path", d=f"M20 {svg.shown(y - 6)}v6H{svg.shown(end)}v-6", class_="c-rim-line"),
         svg.text(end + 10, y + 2, f"{length_m} m", size=17),

@@ -15,6 +15,7 @@ from apps.people.access import roles
 from apps.people.models import Role
 from apps.places.models import Place
 from apps.places.operations.open_address import open_address
+from apps.places.queries.street_maps import ATTRIBUTION, street_map
 from apps.places.queries.visible_address import visible_address
 from apps.planning.models import Assignment, PlanStatus
 from apps.planning.queries.address_viewer import address_viewer
@@ -63,13 +64,20 @@ def neighbourhood(request: PageRequest, group: str) -> HttpResponse:
         "homes": sum(each["shape"] == "home" for each in listed),
         "places": sum(each["shape"] == "destination" for each in listed),
     }
-    picture = draw_map(spots, links, says=says) if len(spots) <= MOST_SPOTS else None
+    found = street_map(here.group)
+    streets, credit = (found.network(), ATTRIBUTION) if found else (None, "")
+    picture = None
+    if len(spots) <= MOST_SPOTS:
+        picture = draw_map(spots, links, says=says, streets=streets, credit=credit)
     return render(
         request,
         "web/map.html",
         {
             "picture": picture,
             "listed": listed,
+            "credit": credit,
+            "detour": here.group.detour_ppm / 1_000_000,
+            "keeps_streets": Role.GROUP_ADMIN in here.roles,
             "hidden": sum(not each["address"].is_exact for each in listed),
         },
     )
