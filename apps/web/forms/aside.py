@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.feedstock.models import Material
@@ -38,7 +38,7 @@ class AsideForm(forms.Form):
         for material, amount_g in self.in_bin:
             self.fields[material.code] = KilogramsField(
                 label=f"{say(material.name)}, kg",
-                help_text=_now("In the bin: %(amount)s") % {"amount": kg(amount_g)},
+                help_text=gettext("In the bin: %(amount)s") % {"amount": kg(amount_g)},
                 initial=amount_g,
                 required=False,
                 least=0,
@@ -51,10 +51,10 @@ class AsideForm(forms.Form):
             if (cleaned.get(material.code) or 0) > held_g:
                 self.add_error(
                     material.code,
-                    _now("Only %(amount)s lie in the bin.") % {"amount": kg(held_g)},
+                    gettext("Only %(amount)s lie in the bin.") % {"amount": kg(held_g)},
                 )
         if not self.errors and not self.amounts_g():
-            self.add_error(None, _now("All amounts are 0. Write what is taken out."))
+            self.add_error(None, gettext("All amounts are 0. Write what is taken out."))
         return cleaned
 
     def amounts_g(self) -> dict[Material, int]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 from django.db.models import QuerySet
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.people.models import Member
@@ -43,5 +43,5 @@ class AwayForm(forms.Form):
         """Days that are over cannot be planned for."""
         last_on: date = self.cleaned_data["last_on"]
         if last_on < self.today:
-            raise forms.ValidationError(_now("That day is over. Give a day to come."))
+            raise forms.ValidationError(gettext("That day is over. Give a day to come."))
         return last_on

@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 from django.utils.formats import date_format
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.planning.models import Plan
@@ -39,7 +39,7 @@ class ChangeForm(forms.Form):
         ]
         days = [plan.starts_on + timedelta(days=index) for index in range(plan.days)]
         self.fields["on"].choices = [  # type: ignore[attr-defined]
-            (day.isoformat(), date_format(day, _now("D j F"))) for day in days
+            (day.isoformat(), date_format(day, gettext("D j F"))) for day in days
         ]
 
     def clean_on(self) -> date:

@@ -11,7 +11,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import get_format
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.digesters.models import Digester
@@ -79,8 +79,8 @@ class FeedingForm(forms.Form):
         self.has_measures = bool(start.measures.for_waste and start.measures.for_water)
         if self.has_measures:
             units[MEASURES] = _("%(waste)s and %(water)s") % {  # type: ignore[assignment]
-                "waste": _now(start.measures.for_waste.name),  # type: ignore[union-attr]
-                "water": _now(start.measures.for_water.name),  # type: ignore[union-attr]
+                "waste": gettext(start.measures.for_waste.name),  # type: ignore[union-attr]
+                "water": gettext(start.measures.for_water.name),  # type: ignore[union-attr]
             }
         self.fields["unit"].choices = list(units.items())  # type: ignore[attr-defined]
         self.rows = [
@@ -90,11 +90,13 @@ class FeedingForm(forms.Form):
         for place, material, amount_g in self.rows:
             name = say(material.name)
             label = (
-                _now("%(name)s from the bin") if place == "bin" else _now("Own kitchen: %(name)s")
+                gettext("%(name)s from the bin")
+                if place == "bin"
+                else gettext("Own kitchen: %(name)s")
             ) % {"name": name}
             self.fields[f"{place}-{material.code}"] = _amount_field(label, _round(amount_g))
-        water = _amount_field(_now("Water"), _round(start.recipe.water_ml))
-        water.help_text = _now("In litres, or in your own measure.")
+        water = _amount_field(gettext("Water"), _round(start.recipe.water_ml))
+        water.help_text = gettext("In litres, or in your own measure.")
         self.fields["water"] = water
         self.order_fields(["unit", *[n for n in self.fields if n not in ("unit", "on")], "on"])
 
@@ -111,7 +113,7 @@ class FeedingForm(forms.Form):
             except ValidationError as error:
                 self.add_error(name, error)
         if not self.errors and not any(self.amounts.values()):
-            self.add_error(None, _now("All amounts are 0. Write what went in."))
+            self.add_error(None, gettext("All amounts are 0. Write what went in."))
         return cleaned
 
     def meal(self) -> Meal:
@@ -151,13 +153,13 @@ def read_halves(text: str) -> int:
     found = re.fullmatch(rf"(?P<whole>[0-9]{{0,3}})(?P<half>½|{mark}[05])?", plain, re.ASCII)
     if found is None or not plain:
         raise ValidationError(
-            _now("“%(given)s” is no count. Write whole and half measures, like 1 or 1½.")
+            gettext("“%(given)s” is no count. Write whole and half measures, like 1 or 1½.")
             % {"given": text[:20]}
         )
     half = found["half"] or ""
     halves = int(found["whole"] or 0) * 2 + (half == "½" or half.endswith("5"))
     if halves * 1000 > MAX_FACT:
-        raise ValidationError(_now("“%(given)s” is too many.") % {"given": text[:20]})
+        raise ValidationError(gettext("“%(given)s” is too many.") % {"given": text[:20]})
     return halves
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.formats import get_format
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.digesters.models import Digester, ReadingKind
@@ -65,7 +65,7 @@ class DegreesField(forms.Field):
         found = DEGREES.fullmatch(text)
         if found is None:
             raise ValidationError(
-                _now("“%(given)s” is no temperature. Write degrees like 24 or -3.")
+                gettext("“%(given)s” is no temperature. Write degrees like 24 or -3.")
                 % {"given": text[:20]}
             )
         sign, whole, tenth = found.groups()
@@ -149,9 +149,11 @@ class ReadingsForm(forms.Form):
         cleaned = super().clean() or {}
         low, high = cleaned.get("air_low"), cleaned.get("air_high")
         if low is not None and high is not None and low > high:
-            self.add_error("air_low", _now("The warmest is colder than the coldest. Look again."))
+            self.add_error(
+                "air_low", gettext("The warmest is colder than the coldest. Look again.")
+            )
         if not self.errors and not list(self.values()):
-            self.add_error(None, _now("Nothing is filled in. Give at least one reading."))
+            self.add_error(None, gettext("Nothing is filled in. Give at least one reading."))
         return cleaned
 
     def values(self) -> Iterator[tuple[str, ReadingKind, int]]:

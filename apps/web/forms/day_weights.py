@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.pickups.models import ForeignKind, Pail, Pickup, PickupLine
@@ -40,18 +40,18 @@ class WeightsForm(forms.Form):
         for at, line in enumerate(self.lines):
             name = say(line.stream.material.name)
             self.fields[f"weight-{at}"] = KilogramsField(
-                label=_now("%(name)s: kilograms on the scale") % {"name": name},
-                help_text=_now("Planned: %(amount)s") % {"amount": kg(line.planned_g)},
+                label=gettext("%(name)s: kilograms on the scale") % {"name": name},
+                help_text=gettext("Planned: %(amount)s") % {"amount": kg(line.planned_g)},
                 initial=round(line.planned_g, -2) or line.planned_g,
                 required=False,
                 least=0,
             )
             if self.pails:
                 self.fields[f"pail-{at}"] = forms.ChoiceField(
-                    label=_now("Weighed with pail"),
+                    label=gettext("Weighed with pail"),
                     required=False,
                     choices=[
-                        ("", _now("no pail on the scale")),
+                        ("", gettext("no pail on the scale")),
                         *(
                             (each.code, f"{each.code} ({kg(each.tare_g)})")
                             for each in self.pails.values()
@@ -59,15 +59,15 @@ class WeightsForm(forms.Form):
                     ],
                 )
             self.fields[f"foreign-{at}"] = KilogramsField(
-                label=_now("Of it set aside, in kilograms"),
-                help_text=_now("Plastic, bones and the like, once taken out."),
+                label=gettext("Of it set aside, in kilograms"),
+                help_text=gettext("Plastic, bones and the like, once taken out."),
                 required=False,
                 least=0,
             )
         self.fields["kind"] = forms.ChoiceField(
-            label=_now("What was in it that does not belong"),
+            label=gettext("What was in it that does not belong"),
             required=False,
-            choices=[("", _now("nothing")), *ForeignKind.choices],
+            choices=[("", gettext("nothing")), *ForeignKind.choices],
         )
         self.order_fields([n for n in self.fields if n != "refused"] + ["refused"])
 
@@ -79,13 +79,13 @@ class WeightsForm(forms.Form):
             return cleaned
         if cleaned.get("refused"):
             if not cleaned.get("kind"):
-                self.add_error("kind", _now("Say what was in it."))
+                self.add_error("kind", gettext("Say what was in it."))
             return cleaned
         for at, line in enumerate(self.lines):
             self._weigh(at, line, cleaned)
         aside = any(each.weight.collected_g > each.weight.delivered_g for each in self.found)
         if aside and not cleaned.get("kind"):
-            self.add_error("kind", _now("Say what was in it."))
+            self.add_error("kind", gettext("Say what was in it."))
         return cleaned
 
     def weighed(self) -> list[Weighed]:
@@ -102,12 +102,13 @@ class WeightsForm(forms.Form):
         pail = self.pails.get(cleaned.get(f"pail-{at}") or "")
         kind = ForeignKind(cleaned.get("kind") or ForeignKind.OTHER)
         if gross_g is None:
-            self.add_error(f"weight-{at}", _now("Write the weight; 0 where there was nothing."))
+            self.add_error(f"weight-{at}", gettext("Write the weight; 0 where there was nothing."))
             return
         if pail is None:
             if foreign_g > gross_g:
                 self.add_error(
-                    f"foreign-{at}", _now("More was set aside than was on the scale. Check both.")
+                    f"foreign-{at}",
+                    gettext("More was set aside than was on the scale. Check both."),
                 )
                 return
             weight = Weight(gross_g, gross_g - foreign_g)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.digesters.models import Digester
@@ -73,11 +73,11 @@ class PailNoteForm(forms.Form):
         }
         self.others = {each.code: each for each in others}
         self.fields["where"].choices = [  # type: ignore[attr-defined]
-            ("", _now("with its owner")),
+            ("", gettext("with its owner")),
             *((key, each.name) for key, each in self.places.items()),
         ]
         self.fields["exchanged_for"].choices = [  # type: ignore[attr-defined]
-            ("", _now("choose")),
+            ("", gettext("choose")),
             *((code, code) for code in self.others),
         ]
 

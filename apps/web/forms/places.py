@@ -7,7 +7,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.digesters.models import DigesterKind, StageName
@@ -36,13 +36,14 @@ class HoursField(forms.CharField):
             match = HOURS.fullmatch(part)
             if match is None:
                 raise ValidationError(
-                    _now("“%(part)s” are not hours. Write like 8:00-12:00.") % {"part": part[:30]}
+                    gettext("“%(part)s” are not hours. Write like 8:00-12:00.")
+                    % {"part": part[:30]}
                 )
             numbers = [int(each) for each in match.groups()]
             opens, closes = numbers[0] * 60 + numbers[1], numbers[2] * 60 + numbers[3]
             if not opens < closes <= 1440:
                 raise ValidationError(
-                    _now("“%(part)s” ends before it begins.") % {"part": part[:30]}
+                    gettext("“%(part)s” ends before it begins.") % {"part": part[:30]}
                 )
             found.append((opens, closes))
         return found

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.digesters.operations.raise_concern import NOTE_LENGTH
@@ -39,7 +39,7 @@ class PlaceForm(forms.Form):
             words = f"{each.area} – {each.name}" if each.area else each.name
             listed.setdefault(each.group.name, []).append((key, words))
         self.fields["public"].choices = [  # type: ignore[attr-defined]
-            ("", _now("choose")),
+            ("", gettext("choose")),
             *listed.items(),
         ]
 
@@ -51,7 +51,9 @@ class PlaceForm(forms.Form):
         if text:
             self._found = self._by_code(text)
         elif self._found is None and not self.errors:
-            self.add_error("code", _now("Write the code on the label, or choose a public place."))
+            self.add_error(
+                "code", gettext("Write the code on the label, or choose a public place.")
+            )
         return cleaned
 
     def place(self) -> Place:
@@ -70,9 +72,9 @@ class PlaceForm(forms.Form):
             return found[0]
         self.add_error(
             "code",
-            _now("Several groups have this code. Write the whole line of the label.")
+            gettext("Several groups have this code. Write the whole line of the label.")
             if found
-            else _now("No place has this code. Look at the label again, or choose below."),
+            else gettext("No place has this code. Look at the label again, or choose below."),
         )
         return None
 

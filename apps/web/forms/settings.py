@@ -9,7 +9,7 @@ from django import forms
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.utils.formats import get_format
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.groups.models import Group
@@ -29,7 +29,7 @@ class TemperaturesField(forms.CharField):
             digits = plain.removeprefix("-").replace(".", "", 1)
             if not (digits.isascii() and digits.isdigit()):
                 raise ValidationError(
-                    _now(
+                    gettext(
                         "“%(word)s” is not a temperature. "
                         "Write like 8%(mark)s5, with spaces between."
                     )

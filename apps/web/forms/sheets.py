@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.core.files.uploadedfile import UploadedFile
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 MOST_BYTES = 2_000_000
@@ -34,7 +34,7 @@ class UploadForm(forms.Form):
         file: UploadedFile = self.cleaned_data["file"]
         if file.size is None or file.size > MOST_BYTES:
             raise ValidationError(
-                _now("The file has %(size)s kB; at most %(most)s kB. Split it by rows.")
+                gettext("The file has %(size)s kB; at most %(most)s kB. Split it by rows.")
                 % {"size": (file.size or 0) // 1000, "most": MOST_BYTES // 1000}
             )
         return file
