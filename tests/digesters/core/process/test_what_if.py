@@ -43,6 +43,17 @@ def test_more_feed_gives_more_gas_and_more_risk(running):
     assert band.low < band.middle < band.high
 
 
+def test_bands_of_a_week_are_the_members_drawn_together_and_of_a_day_as_they_come(running):
+    volumes = np.array([1.0])
+    seven = forecast(running, feed_plan(week(2.0), 1.0), volumes)
+    members = np.quantile(seven.gas_m3[:, 0].sum(axis=0), (0.1, 0.5, 0.9))
+    band = seven.total_gas_band(0)
+    assert band.middle == pytest.approx(members[1])
+    assert members[0] < band.low < band.middle < band.high < members[2]
+    one = forecast(running, feed_plan(week(2.0)[:1], 1.0), volumes)
+    assert one.total_gas_band(0) == one.gas_band(0, 0)
+
+
 def test_cold_week_gives_less_gas(running):
     warm, cold = what_if(running, 1.0, week(2.0)), what_if(running, 1.0, week(2.0, 17.0))
     assert cold.gas_m3.middle < warm.gas_m3.middle
