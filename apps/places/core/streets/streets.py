@@ -35,6 +35,8 @@ SNAP_LIMIT = Figure(
 
 STEP_M = 25.0
 """Distance between the marks along streets by which near ones are found."""
+CORNER_M = 0.01
+"""So near to the end of a stretch is at its corner."""
 AT_ONCE = 64
 """Starts that are searched from together; bounds the memory to 64 rows of distances."""
 
@@ -196,7 +198,9 @@ class Streets:
         )
         start, end, part, of = links
         length = np.maximum(part * self._length[of], 1e-9)
-        there, back = self._there[of], self._back[of]
+        # Who stands at a corner may leave by every street, also where one of them is one-way.
+        is_corner = length <= CORNER_M
+        there, back = self._there[of] | is_corner, self._back[of] | is_corner
         base = self._arcs()
         graph = _graph(
             np.concatenate([base[0], start[there], end[back]]),
