@@ -2,12 +2,8 @@
 
 from __future__ import annotations
 
-from apps.kernel.sentences import Sentence
+from apps.places.core.unreadable import Unreadable
 
 
-class UnreadableExtract(ValueError):
-    """What is wrong with the file and what to do, as a `Sentence`."""
-
-    def __init__(self, sentence: Sentence) -> None:
-        super().__init__(str(sentence))
-        self.sentence = sentence
+class UnreadableExtract(Unreadable):
+    """What is wrong with the file and what to do."""
