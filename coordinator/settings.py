@@ -85,6 +85,13 @@ TEMPLATES = [
 ]
 
 DATABASES = {"default": env.db("DATABASE_URL", default=f"sqlite:///{LOCAL_DIR}/db.sqlite3")}
+if "postgresql" in DATABASES["default"]["ENGINE"]:
+    # Values apart from the text, so that the server plans a statement once a connection. A pool
+    # in front that mixes connections (transaction pooling) needs PREPARE_STATEMENTS=no.
+    DATABASES["default"].setdefault("OPTIONS", {}).update(
+        server_side_binding=True,
+        prepare_threshold=5 if env.bool("PREPARE_STATEMENTS", default=True) else None,
+    )
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # WAL lets readers go on while one writes; IMMEDIATE takes the write lock at BEGIN, so a
     # transaction that reads first cannot fail at its first write; FULL survives a power cut.

@@ -63,6 +63,21 @@ def post(group: Group, entry: Entry, *, now: datetime) -> Posted:
         return earlier[entry.client_key]
 
 
+def post_first(group: Group, entry: Entry, *, now: datetime) -> Posted:
+    """Write an entry inside the transaction of a caller whose own lock lets nobody else write
+    under this key, and who records a fact of its own. The key still refuses a second."""
+    check_entry(entry, now=now)
+    try:
+        [posted] = _write(group, [entry])
+    except IntegrityError as error:
+        raise KeyUsedBefore(
+            gettext_noop(
+                "This key stands for something else in the book. Reload the page and try again."
+            )
+        ) from error
+    return posted
+
+
 @transaction.atomic
 def post_history(group: Group, entries: Sequence[Entry], *, now: datetime) -> list[Posted]:
     """Write many past entries at once, in their order, all or none; repeats change nothing.

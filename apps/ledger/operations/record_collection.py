@@ -11,7 +11,7 @@ from apps.groups.models import Group
 from apps.ledger.models import Account, AccountKind, PostingKind
 from apps.ledger.operations.entry import Entry, entry_day, moves_between
 from apps.ledger.operations.open_account import shared_account
-from apps.ledger.operations.post import Posted, post
+from apps.ledger.operations.post import Posted, post, post_first
 
 
 def record_collection(
@@ -27,9 +27,10 @@ def record_collection(
     rejected_to: AccountKind = AccountKind.DISCARDED,
     recorded_by_uuid: UUID | None = None,
     note: str = "",
+    is_first: bool = False,
 ) -> Posted:
     """Net grams (tare taken off): collected = delivered + rejected, foreign matter being
-    rejected and set aside."""
+    rejected and set aside. `is_first`: see `post_first`."""
     moves = moves_between(source_account, bin_account, delivered_g)
     if any(rejected_g.values()):
         moves += moves_between(source_account, shared_account(group, rejected_to), rejected_g)
@@ -42,4 +43,4 @@ def record_collection(
         recorded_by_uuid=recorded_by_uuid,
         note=note,
     )
-    return post(group, entry, now=now)
+    return (post_first if is_first else post)(group, entry, now=now)

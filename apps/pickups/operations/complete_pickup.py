@@ -1,13 +1,13 @@
 """A pickup was carried out: write down what was collected and what arrived.
 
-One downward call to the ledger in the same transaction, under a key made from the pickup, so
-that a repeat changes nothing.
+One downward call to the ledger in the same transaction, under the lock of the pickup's row and
+a key made from the pickup, so that a repeat changes nothing.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from uuid import UUID
 
@@ -23,6 +23,7 @@ from apps.ledger.operations.record_collection import record_collection
 from apps.pickups.core.weights import is_unusual
 from apps.pickups.models import Pickup, PickupLine
 from apps.pickups.operations.take_step import Act, begin_step, tell
+from apps.pickups.queries.hand_over import LineToWeigh, hand_over
 
 
 class WeightUnreadable(Refused):
@@ -73,20 +74,23 @@ def complete_pickup(
                 _("This pickup is for %(day)s. Confirm it when it has been carried out."),
                 figures={"day": pickup.on.isoformat()},
             )
-        lines = list(pickup.lines.select_related("stream__material"))
-        weighed = _weigh(lines, weights or {}, is_confirmed=is_confirmed)
+        handed = hand_over(pickup)
+        weighed = _weigh(handed.lines, weights or {}, is_confirmed=is_confirmed)
         delivered_g, rejected_g = defaultdict(int), defaultdict(int)
-        for line in lines:
+        for line in handed.lines:
             weight = weighed[line.uuid]
-            line.collected_g, line.delivered_g = weight.collected_g, weight.delivered_g
-            delivered_g[line.stream.material] += weight.delivered_g
-            rejected_g[line.stream.material] += weight.collected_g - weight.delivered_g
-        PickupLine.unscoped.bulk_update(lines, ["collected_g", "delivered_g"])
+            delivered_g[line.material] += weight.delivered_g
+            rejected_g[line.material] += weight.collected_g - weight.delivered_g
+            PickupLine.unscoped.filter(pk=line.pk).update(
+                collected_g=weight.collected_g, delivered_g=weight.delivered_g
+            )
+        tell(pickup, act, {"delivered_g": sum(delivered_g.values())})
+        # The book last: its balances are what other confirmations wait for.
         if any(weight.collected_g for weight in weighed.values()):
             record_collection(
                 group,
-                source_account=pickup.source.account,
-                bin_account=pickup.digester.bin_account,
+                source_account=handed.source_account,
+                bin_account=handed.bin_account,
                 delivered_g=dict(delivered_g),
                 rejected_g=dict(rejected_g),
                 rejected_to=AccountKind.DISCARDED,
@@ -94,13 +98,13 @@ def complete_pickup(
                 now=act.now,
                 client_key=f"pickup-{pickup.uuid}",
                 recorded_by_uuid=act.actor.member.uuid if act.actor.member else None,
+                is_first=True,
             )
-        tell(pickup, act, {"delivered_g": sum(delivered_g.values())})
     return pickup, True
 
 
 def _weigh(
-    lines: list[PickupLine], weights: Mapping[UUID, Weight], *, is_confirmed: bool
+    lines: Sequence[LineToWeigh], weights: Mapping[UUID, Weight], *, is_confirmed: bool
 ) -> dict[UUID, Weight]:
     """One believable weight for each line."""
     known = {line.uuid for line in lines}

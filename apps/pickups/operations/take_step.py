@@ -74,15 +74,10 @@ def take_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]:
 
 def begin_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]:
     """Lock, check and write the step inside the caller's transaction."""
-    pickup: Pickup | None = (
-        Pickup.objects.of(group)
-        .select_for_update(of=("self",))
-        .select_related("source__account", "digester__bin_account")
-        .filter(uuid=pickup_uuid)
-        .first()
-    )
-    if pickup is None:
-        raise Http404
+    try:
+        pickup: Pickup = Pickup.objects.of(group).select_for_update().get(uuid=pickup_uuid)
+    except Pickup.DoesNotExist as error:
+        raise Http404 from error
     pickup.group = group
     try:
         check_step(act.step, State(pickup.state), act.actor.party, act.reason)
@@ -98,7 +93,7 @@ def begin_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]
     _write_event(pickup, act)
     pickup.state = act.step.target
     pickup.changed_at = act.now
-    pickup.save(update_fields=["state", "changed_at"])
+    Pickup.unscoped.filter(pk=pickup.pk).update(state=pickup.state, changed_at=pickup.changed_at)
     return pickup, True
 
 

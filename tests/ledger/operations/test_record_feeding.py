@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
 from django.test.utils import CaptureQueriesContext
 
 from apps.groups.models import Fact
@@ -16,6 +16,7 @@ from apps.ledger.operations.record_collection import record_collection
 from apps.ledger.operations.record_feeding import record_feeding
 from apps.ledger.queries.balances import balances_g
 from apps.ledger.queries.grams_per_day import fed_per_day, liquids_per_day, own_waste_per_day
+from apps.ledger.queries.invariants import check_ledger
 from tests.cast import Cast
 
 
@@ -33,7 +34,9 @@ def feed(cast: Cast, key: str, vegetables_g: int, own_g: int = 0, water_ml: int 
     )
 
 
-def collect(cast: Cast, key: str, delivered_g: int, rejected_g: int = 0) -> Posted:
+def collect(
+    cast: Cast, key: str, delivered_g: int, rejected_g: int = 0, *, is_first: bool = False
+) -> Posted:
     material = cast.materials["veg_market_mixed"]
     return record_collection(
         cast.group,
@@ -44,7 +47,20 @@ def collect(cast: Cast, key: str, delivered_g: int, rejected_g: int = 0) -> Post
         happened_at=cast.now,
         now=cast.now,
         client_key=key,
+        is_first=is_first,
     )
+
+
+def test_a_collection_under_its_callers_lock_is_added_once(cast: Cast) -> None:
+    collect(cast, "first", 3_000, 500, is_first=True)
+    collect(cast, "second", 2_000, is_first=True)
+    with pytest.raises(KeyUsedBefore), transaction.atomic():
+        collect(cast, "first", 3_000, is_first=True)
+    bin_, source = cast.drum.bin_account_id, cast.quay_stall.account_id
+    held = balances_g(cast.group, [bin_, source])
+    assert held[bin_] == {"veg_market_mixed": 5_000}
+    assert held[source] == {"veg_market_mixed": -5_500}
+    assert all(promise.is_kept for promise in check_ledger())
 
 
 def test_a_feeding_moves_grams_and_water(cast: Cast) -> None:
