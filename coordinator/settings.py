@@ -45,6 +45,7 @@ INSTALLED_APPS = [
     "apps.planning",
     "apps.reports",
     "apps.pickups",
+    "apps.rounds",
     "apps.notices",
     "apps.api",
     "apps.web",
@@ -150,6 +151,11 @@ EMAIL_BACKEND = env.str("EMAIL_BACKEND", default="django.core.mail.backends.file
 EMAIL_FILE_PATH = LOCAL_DIR / "outbox"
 DEFAULT_FROM_EMAIL = env.str("DEFAULT_FROM_EMAIL", default="coordinator@localhost")
 
+# An address service of geopy ("nominatim") with its options (JSON). Off unless set: whoever runs
+# such a service learns which addresses are looked for. The group's own streets need none.
+GEOCODER = env.str("GEOCODER", default="")
+GEOCODER_OPTIONS = env.json("GEOCODER_OPTIONS", default={})
+
 REDIS_URL = env.str("REDIS_URL", default="")
 CELERY_BROKER_URL = REDIS_URL
 CELERY_TASK_IGNORE_RESULT = True
@@ -176,6 +182,7 @@ WORK_CONSUMERS: dict[str, str] = {
 }
 WORK_AFTER_FACT: dict[str, list[str]] = {
     "absence_set": ["plan_again"],
+    "calendar_changed": ["plan_again"],
     "concern_closed": ["tell_concern_closed"],
     "concern_raised": ["tell_concern"],
     "digester_soured": ["plan_again", "update_one_model"],

@@ -27,7 +27,7 @@ def main(cases: int, seconds: float) -> None:
         started = time.perf_counter()
         answer = solve(rounds)
         took_s = time.perf_counter() - started
-        longer = solve(rounds, Effort(most_s=seconds)) if seconds else answer
+        longer = solve(rounds, Effort(most_cpu_s=seconds)) if seconds else answer
         gap = 100 * (answer.cost / longer.cost - 1)
         gaps.append(gap)
         times.append(took_s)
