@@ -1,92 +1,180 @@
-"""Starting from an earlier plan: what of it still fits is kept, the rest is dropped."""
+"""Starting from an earlier plan: what of it still fits is kept as it is.
+
+Only homes whose part no longer fits (a limit fell, a pin came, a batch shrank) are settled
+anew, so that the work of a small change does not grow with the town.
+"""
 
 from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
 
 import numpy as np
 from numpy.typing import NDArray
 
-from apps.planning.core.arrays import Ints, Model
+from apps.planning.core.arrays import KG, Floats, Ints, Model
+from apps.planning.core.blocks import group_homes
 from apps.planning.core.dive import Dive
-from apps.planning.core.improve import State
+from apps.planning.core.improve import State, columns_of
 from apps.planning.core.problem import Placement
 from apps.planning.core.relax import FIRST_WISHES, aim, take_part
 from apps.planning.core.result import Result
 
+BLOCK = 20
+"""Homes settled at once."""
+FITS = 0.009
+"""What a plan in whole grams may be over the model's rows, which keep room for rounding."""
 
-def adopt_plan(model: Model, incumbent: Result, *, seed: int = 0) -> State | None:
-    """The best plan that makes only the incumbent's visits and the pinned ones; None when the
-    pins cannot be kept so."""
-    visits = model.visits
-    source_at = {s.code: i for i, s in enumerate(model.problem.sources)}
-    digester_at = {d.code: i for i, d in enumerate(model.problem.digesters)}
-    batch_source = {b.code: source_at[b.source] for b in model.problem.batches}
-    going = {
-        (batch_source[p.batch], digester_at[p.digester], p.day)
-        for p in incumbent.placements
-        if p.batch in batch_source and p.digester in digester_at
-    }
-    keys = zip(visits.source.tolist(), visits.digester.tolist(), visits.day.tolist(), strict=True)
-    chosen = np.array([key in going for key in keys], dtype=bool).reshape(-1)
-    chosen |= model.lower[visits.column] > 0.5
-    columns = _columns_with(model, chosen)
+
+def adopt_plan(
+    model: Model, incumbent: Result, near: list[list[int]], *, seed: int = 0
+) -> tuple[State, set[int]] | None:
+    """The incumbent, changed only at the homes where it no longer fits, with the homes that a
+    change touched: these, and those near a batch of which there is more or less than before.
+
+    Homes where it no longer fits keep, of its visits, what they can; where pins need more than
+    that, they are planned afresh. None when the pins cannot be kept so."""
+    x, unfit = _columns_of_plan(model, incumbent)
+    _fill_slacks(model, x)
+    state = State.at(model, x)
+    unfit |= _unfit_homes(model, state)
+    if unfit:
+        state = State.at(model, np.where(np.isin(model.home, sorted(unfit)), 0.0, state.x))
+    for group in group_homes(near, BLOCK, within=unfit):
+        if not _settle(state, group, seed, visits_of=x) and not _settle(state, group, seed):
+            return None
+    return state, unfit | _homes_near_change(model, incumbent)
+
+
+def _columns_of_plan(model: Model, incumbent: Result) -> tuple[Floats, set[int]]:
+    """The incumbent's columns, and homes with something for which there is no column."""
+    problem, flows = model.problem, model.flows
+    homes = {d.code: h for h, d in enumerate(problem.digesters)}
+    batches = {batch.code: b for b, batch in enumerate(problem.batches)}
+    days = problem.days
+    key = ((flows.batch * len(homes) + flows.digester) * days + flows.collect_day) * days
+    key += flows.feed_day
+    order = np.argsort(key, kind="stable")
+    ordered = key[order]
     x = np.zeros(len(model.lower))
-    activity = np.zeros(model.matrix.shape[0])
-    part = take_part(model, columns, x, activity, keep_start=False)
-    found = Dive(model, columns, aim(part, FIRST_WISHES), x).run(seed)
-    if found is None:
-        return None
-    x[columns] = found
-    return State.at(model, x)
-
-
-def touched_homes(model: Model, state: State, incumbent: Result) -> set[int]:
-    """Homes where the state differs from the incumbent in what they get on any day."""
-    flows = model.flows
-    digester_at = {d.code: i for i, d in enumerate(model.problem.digesters)}
-    batch_at = {b.code: i for i, b in enumerate(model.problem.batches)}
-    now: dict[tuple[int, int, int], int] = {}
-    for i in np.flatnonzero(state.x[: len(flows.batch)] > 5e-4).tolist():
-        key = (int(flows.batch[i]), int(flows.digester[i]), int(flows.collect_day[i]))
-        now[key] = now.get(key, 0) + round(1000 * float(state.x[i]))
-    touched: set[int] = set()
-    before: dict[tuple[int, int, int], int] = {}
-    for placement in incumbent.placements:
-        if placement.digester not in digester_at:
+    unfit: set[int] = set()
+    for batch, digester, collect, feed, grams in _flows_of(incumbent):
+        h = homes.get(digester)
+        if h is None:
             continue
-        home = digester_at[placement.digester]
-        if placement.batch not in batch_at:
-            touched.add(home)
-            continue
-        before[batch_at[placement.batch], home, placement.day] = placement.amount_g
-    for key in now.keys() | before.keys():
-        if abs(now.get(key, 0) - before.get(key, 0)) > MOVED_G:
-            touched.add(key[1])
-    return touched
+        if batch in batches and 0 <= collect < days and 0 <= feed < days:
+            wanted = ((batches[batch] * len(homes) + h) * days + collect) * days + feed
+            at = int(np.searchsorted(ordered, wanted))
+            if at < len(ordered) and ordered[at] == wanted:
+                x[order[at]] += grams / KG
+                continue
+        unfit.add(h)
+    going = np.unique(flows.visit[x[: len(flows.batch)] > 0])
+    x[model.visits.column[going]] = 1.0
+    placed = {(p.batch, p.digester, p.day) for p in incumbent.placements}
+    for (b, h, day), column in model.whole.items():
+        if (problem.batches[b].code, problem.digesters[h].code, day) in placed:
+            x[column] = 1.0
+    fed = {(f.digester, f.lot, f.day): f.amount_g for f in incumbent.feeds}
+    for h, lot, day, column in model.stock_columns:
+        home = problem.digesters[h]
+        x[column] = fed.get((home.code, home.stock[lot].code, day), 0) / KG
+    return x, unfit
 
 
-MOVED_G = 100
-"""Smaller differences come from re-settling kilograms and touch nobody."""
+def _flows_of(incumbent: Result) -> Iterator[tuple[str, str, int, int, int]]:
+    """(batch, digester, collected on, fed on, grams): what was collected first is fed first."""
+    feeds: dict[tuple[str, str], list[list[int]]] = defaultdict(list)
+    for feed in sorted(incumbent.feeds, key=lambda f: f.day):
+        feeds[feed.lot, feed.digester].append([feed.day, feed.amount_g])
+    for placement in sorted(incumbent.placements, key=lambda p: (p.day, p.batch, p.digester)):
+        left = placement.amount_g
+        for entry in feeds[placement.batch, placement.digester]:
+            if left == 0:
+                break
+            grams = min(left, entry[1])
+            if grams:
+                entry[1] -= grams
+                left -= grams
+                yield placement.batch, placement.digester, placement.day, entry[0], grams
 
 
-def _columns_with(model: Model, chosen: NDArray[np.bool_]) -> Ints:
-    """Columns of the chosen visits and all that are neither visits nor flows."""
+def _fill_slacks(model: Model, x: Floats) -> None:
+    """The least of each wish's own columns that keeps its row, the cheapest first."""
     flow_count, visit_count = len(model.flows.batch), len(model.visits.column)
+    slack = ~model.is_whole
+    slack[: flow_count + visit_count] = False
+    slack[[column for _, _, _, column in model.stock_columns]] = False
+    activity = model.matrix @ x
+    columns = np.flatnonzero(slack)
+    for column in columns[
+        np.argsort((FIRST_WISHES @ model.costs)[columns], kind="stable")
+    ].tolist():
+        for at in range(model.matrix.indptr[column], model.matrix.indptr[column + 1]):
+            row, value = model.matrix.indices[at], model.matrix.data[at]
+            missing = model.row_lower[row] if value > 0 else model.row_upper[row]
+            amount = min(max((missing - activity[row]) / value, 0.0), model.upper[column])
+            x[column] = max(x[column], amount)
+            activity[row] += value * x[column]
+
+
+def _unfit_homes(model: Model, state: State) -> set[int]:
+    """Homes with a part in a row or bound that is passed."""
+    x = state.x
+    wrong = (x > model.upper + FITS) | (x < model.lower - FITS)
+    short = state.activity < model.row_lower - FITS
+    over = state.activity > model.row_upper + FITS
+    rows = np.flatnonzero(short | over)
+    if len(rows):
+        entries = model.matrix.tocsr()[rows].tocoo()
+        theirs = short[rows][entries.row] | (x[entries.col] > 0)
+        wrong[entries.col[theirs]] = True
+    homes = model.home[wrong]
+    return set(homes[homes >= 0].tolist())
+
+
+def _settle(state: State, homes: list[int], seed: int, *, visits_of: Floats | None = None) -> bool:
+    """Plans `homes`, of which nothing is planned yet; with `visits_of` by only the visits it
+    makes and the pinned ones."""
+    model = state.model
+    columns = columns_of(model, homes)
+    if visits_of is not None:
+        columns = columns[_of_visits(model, visits_of)[columns]]
+    part = take_part(model, columns, state.x, state.activity, keep_start=False)
+    found = Dive(model, columns, aim(part, FIRST_WISHES), state.x).run(seed)
+    if found is None:
+        return False
+    state.move(columns, found)
+    return True
+
+
+def _of_visits(model: Model, x: Floats) -> NDArray[np.bool_]:
+    """Columns of the visits that `x` makes or must make, and all that belong to no visit."""
+    flow_count, visit_count = len(model.flows.batch), len(model.visits.column)
+    chosen = (x[model.visits.column] > 0.5) | (model.lower[model.visits.column] > 0.5)
     keep = np.ones(len(model.lower), dtype=bool)
     keep[:flow_count] = chosen[model.flows.visit]
     keep[flow_count : flow_count + visit_count] = chosen
-    source_at = {s.code: i for i, s in enumerate(model.problem.sources)}
-    chosen_keys = {
-        (
-            int(model.visits.source[v]),
-            int(model.visits.digester[v]),
-            int(model.visits.day[v]),
-        )
-        for v in np.flatnonzero(chosen)
-    }
-    for (batch, home, day), column in model.whole.items():
-        source = source_at[model.problem.batches[batch].source]
-        keep[column] = (source, home, day) in chosen_keys
-    return np.flatnonzero(keep)
+    if model.whole:
+        column_of = np.array(list(model.whole.values()), dtype=np.int64)
+        keys = np.array(list(model.whole), dtype=np.int64)
+        flows, days = model.flows, model.problem.days
+        part = (flows.batch * len(model.home_columns) + flows.digester) * days + flows.collect_day
+        wanted = (keys[:, 0] * len(model.home_columns) + keys[:, 1]) * days + keys[:, 2]
+        keep[column_of] = np.isin(wanted, part[keep[:flow_count]])
+    return keep
+
+
+def _homes_near_change(model: Model, incumbent: Result) -> set[int]:
+    """Homes in reach of a batch that has more or less than the incumbent knew of."""
+    known: dict[str, int] = defaultdict(int)
+    for placement in incumbent.placements:
+        known[placement.batch] += placement.amount_g
+    for left in incumbent.left_over:
+        known[left.batch] += left.amount_g
+    changed = [b for b, x in enumerate(model.problem.batches) if known[x.code] != x.amount_g]
+    flows: Ints = model.flows.digester[np.isin(model.flows.batch, changed)]
+    return set(flows.tolist())
 
 
 def list_changes(

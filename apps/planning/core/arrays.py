@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +26,9 @@ Bools = NDArray[np.bool_]
 KG = 1_000
 ROUNDING_ROOM_G = 4
 """Grams kept free in rows over divisible flows, so that whole grams fit (given back after)."""
+
+GLUT = 2.0
+"""Offered VS over all targets beyond which there is a glut."""
 
 BELOW, OVERDUE, CHANGES, SHORTFALL, LEFT, CARRYING, UNSTEADY, UNFAIR = range(len(WISHES))
 WISH_UNITS = np.array([1e3, 1.0, 1.0, 1e6, 1e3, 1e6, 1.0, 1e6])
@@ -80,6 +84,35 @@ class Model:
     """(batch, digester, collect day) of an indivisible batch -> its yes/no column."""
     home_columns: tuple[Ints, ...]
     """Per digester its columns, and the shared ones (waiting sources, changes) it touches."""
+
+    @cached_property
+    def sources_near(self) -> tuple[frozenset[int], ...]:
+        """Per digester the sources from which something may come."""
+        out: list[set[int]] = [set() for _ in self.problem.digesters]
+        ends = np.unique(np.stack([self.visits.digester, self.visits.source], axis=1), axis=0)
+        for home, source in ends.tolist():
+            out[home].add(source)
+        return tuple(frozenset(each) for each in out)
+
+    @cached_property
+    def is_whole(self) -> Bools:
+        """Columns that decide over an indivisible batch."""
+        out = np.zeros(len(self.lower), dtype=bool)
+        out[list(self.whole.values())] = True
+        return out
+
+    @cached_property
+    def least_kg(self) -> Floats:
+        """Smallest pickup of each digester."""
+        return np.array([d.min_pickup_g / KG for d in self.problem.digesters], dtype=float)
+
+    @cached_property
+    def is_glut(self) -> bool:
+        """Whether much more VS is offered than all targets ask for."""
+        problem = self.problem
+        vs_ppm = {m.code: m.vs_ppm for m in problem.materials}
+        offered_g = sum(b.amount_g * vs_ppm[b.material] for b in problem.batches) / PPM
+        return offered_g > GLUT * sum(sum(d.target_vs_g) for d in problem.digesters)
 
 
 class _Rows:

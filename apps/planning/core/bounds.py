@@ -10,11 +10,14 @@ numbers that the relaxation does not.
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from scipy import sparse
 
 from apps.planning.core.arrays import WISH_UNITS, Floats, Model, build_model
 from apps.planning.core.engine import Ladder, Program, solve_whole
+from apps.planning.core.lean import make_lean
 from apps.planning.core.problem import Problem
 from apps.planning.core.relax import whole_part
 
@@ -36,14 +39,21 @@ def bound_wishes(
     longer."""
     bounds = np.zeros(len(values))
     model = build_model(problem, room_g=0)
-    ladder = Ladder(whole_part(model).program, seed=seed)
+    program, expand = whole_part(model).program, sparse.identity(len(model.lower), format="csc")
+    if groups is None:
+        visits = np.zeros(len(model.lower), dtype=bool)
+        visits[model.visits.column] = True
+        # A column that costs in any wish may follow others in each.
+        lean = make_lean(replace(program, cost=model.costs.min(axis=0)), visits)
+        program, expand = lean.program, lean.expand
+    ladder = Ladder(program, seed=seed)
     held: list[tuple[Floats, float]] = []
     for k, value in enumerate(values):
         cost = model.costs[k]
         if not np.any(cost):
             continue
         if value > 0:
-            answer = ladder.minimise(cost)
+            answer = ladder.minimise(cost @ expand)
             if answer.proved:
                 best = answer.value
                 if groups is not None and answer.row_duals is not None:
@@ -56,7 +66,7 @@ def bound_wishes(
                 bounds[k] = max(0.0, best * WISH_UNITS[k])
         room = value / WISH_UNITS[k]
         most = room + FLOAT_ROOM * (1.0 + room) - model.offsets[k]
-        ladder.hold(cost, most)
+        ladder.hold(cost @ expand, most)
         held.append((cost, most))
     return np.minimum(bounds, values)
 

@@ -11,13 +11,13 @@ from collections.abc import Callable
 
 import numpy as np
 
-from apps.planning.core.arrays import BELOW, SHORTFALL, Floats, Model
+from apps.planning.core.arrays import BELOW, Floats, Model
+from apps.planning.core.blocks import dive_blocks, group_homes
 from apps.planning.core.check_problem import Fault, ProblemError
-from apps.planning.core.dive import Dive
 from apps.planning.core.engine import solve_whole
-from apps.planning.core.improve import State, columns_of, is_better
+from apps.planning.core.improve import TIE, State
 from apps.planning.core.pins import find_pins_to_lift, pinned_columns
-from apps.planning.core.relax import FIRST_WISHES, aim, fix_columns, take_part, whole_part
+from apps.planning.core.relax import FIRST_WISHES, aim, take_part
 
 WHOLE_UP_TO = 24
 """Homes that are still planned in one block."""
@@ -35,16 +35,17 @@ def start_plan(model: Model, *, seed: int = 0) -> State:
     """The plan that does nothing but what is pinned and started, and feeds the stock.
 
     Raises `ProblemError` naming the fewest pins to lift when they contradict."""
-    free = pinned_columns(model)
-    program = aim(whole_part(model), FIRST_WISHES)
     zero = np.zeros(len(model.lower))
-    answer = solve_whole(fix_columns(program, ~free, zero), seed=seed, gap=1e-3, nodes=2000)
+    nothing = np.zeros(model.matrix.shape[0])
+    free = pinned_columns(model)
+    part = take_part(model, np.flatnonzero(free), zero, nothing, keep_start=False)
+    answer = solve_whole(aim(part, FIRST_WISHES), seed=seed, gap=1e-3, nodes=2000)
     if answer.x is None:
         # A pin may need company at its home, to keep a share.
         forced = model.visits.digester[model.lower[model.visits.column] > 0.5]
         free[np.isin(model.home, np.unique(forced))] = True
-        eased = fix_columns(program, ~free, zero)
-        answer = solve_whole(eased, seed=seed, gap=1e-3, nodes=2000)
+        part = take_part(model, np.flatnonzero(free), zero, nothing, keep_start=False)
+        answer = solve_whole(aim(part, FIRST_WISHES), seed=seed, gap=1e-3, nodes=2000)
     if answer.x is None:
         lift = find_pins_to_lift(model.problem, seed=seed)
         names = "; ".join(f"{p.batch} to {p.digester} on day {p.day}" for p in lift)
@@ -54,42 +55,10 @@ def start_plan(model: Model, *, seed: int = 0) -> State:
             else "the started pickups alone pass a limit; record what really happened."
         )
         raise ProblemError([Fault("pins", message)], lift)
-    x = answer.x
+    x = zero
+    x[part.columns] = answer.x
     x[model.integral] = np.rint(x[model.integral])
     return State.at(model, x)
-
-
-def group_homes(near: list[list[int]], size: int) -> list[list[int]]:
-    """Homes in groups of neighbours of at most `size`."""
-    left = set(range(len(near)))
-    groups = []
-    for h in range(len(near)):
-        if h not in left:
-            continue
-        group = [h]
-        left.discard(h)
-        frontier = list(near[h])
-        while frontier and len(group) < size:
-            other = frontier.pop(0)
-            if other in left:
-                left.discard(other)
-                group.append(other)
-                frontier += near[other]
-        groups.append(sorted(group))
-    return groups
-
-
-def dive_block(state: State, homes: list[int], weights: Floats, *, seed: int = 0) -> bool:
-    """Re-plans a block by a dive; keeps it only if it is better."""
-    model = state.model
-    columns = columns_of(model, homes)
-    part = take_part(model, columns, state.x, state.activity)
-    found = Dive(model, columns, aim(part, weights), state.x).run(seed)
-    state.steps += 1
-    if found is None or not is_better(part.costs @ found, part.costs @ state.x[columns]):
-        return False
-    state.move(columns, found)
-    return True
 
 
 def build_plan(
@@ -102,66 +71,65 @@ def build_plan(
     """Fills the plan that does nothing."""
     count = len(state.model.problem.digesters)
     if count <= WHOLE_UP_TO:
-        if count and not is_over():
-            dive_block(state, list(range(count)), FIRST_WISHES, seed=seed)
+        whole = [list(range(count))] if count else []
+        dive_blocks(state, whole, FIRST_WISHES, seed=seed, is_over=is_over)
         return
-    for group in group_homes(near, BLOCK):
-        if is_over():
-            return
-        dive_block(state, group, NEED_WISHES, seed=seed)
+    groups = group_homes(near, BLOCK)
+    dive_blocks(state, groups, NEED_WISHES, seed=seed, is_over=is_over)
     heal(state, near, seed=seed, is_over=is_over)
-    for group in group_homes(near, PLACE_BLOCK):
-        if is_over():
-            return
-        dive_block(state, group, FIRST_WISHES, seed=seed)
+    groups = group_homes(near, PLACE_BLOCK)
+    dive_blocks(state, groups, FIRST_WISHES, seed=seed, is_over=is_over)
+
+
+def mend_plan(
+    state: State,
+    near: list[list[int]],
+    homes: set[int],
+    *,
+    seed: int = 0,
+    is_over: Callable[[], bool] = lambda: False,
+) -> None:
+    """Re-plans `homes` with their neighbours, where that is better."""
+    groups = group_homes(near, PLACE_BLOCK // 2, within=homes)
+    wider = [sorted({*group, *near[group[0]][: PLACE_BLOCK - len(group)]}) for group in groups]
+    dive_blocks(state, wider, FIRST_WISHES, seed=seed, is_over=is_over)
+    heal(state, near, seed=seed, is_over=is_over)
 
 
 def heal(
     state: State,
     near: list[list[int]],
     *,
-    around: set[int] | None = None,
     seed: int = 0,
     is_over: Callable[[], bool] = lambda: False,
 ) -> None:
-    """Dives around the home that is shortest, again and again, until none gains or one dive
-    for every fourth home is made (`around`: only these homes come first)."""
-    tried: dict[int, int] = {}
-    changed: dict[int, int] = {}
-    count = len(near)
-    for step in range(max(4, count // 4)):
-        loss = short_by_home(state)
-        order = np.argsort(-loss, kind="stable").tolist()
-        home = next(
-            (
-                h
-                for h in order
-                if loss[h] > WORTH_HEALING
-                and (around is None or h in around)
-                and (
-                    h not in tried
-                    or any(changed.get(g, -1) > tried[h] for g in near[h][: HEAL_BLOCK // 2])
-                )
-            ),
-            None,
-        )
-        if home is None or is_over():
+    """Dives around the homes that are under their minimum, the hungriest first, round after
+    round; a home that could not be helped is tried again when a neighbour's plan changed."""
+    hopeless: set[int] = set()
+    for _ in range(HEAL_ROUNDS):
+        below = below_by_home(state)
+        hungry = [h for h in np.argsort(-below, kind="stable").tolist() if below[h] > TIE[BELOW]]
+        groups: dict[int, list[int]] = {}
+        taken: set[int] = set()
+        for h in hungry:
+            if h not in taken and h not in hopeless:
+                groups[h] = sorted([h, *near[h][: HEAL_BLOCK - 1]])
+                taken.update(groups[h])
+        gained = dive_blocks(state, list(groups.values()), NEED_WISHES, seed=seed, is_over=is_over)
+        if not gained or is_over():
             return
-        group = sorted([home, *near[home][: HEAL_BLOCK - 1]])
-        tried[home] = step
-        if dive_block(state, group, NEED_WISHES, seed=seed):
-            changed.update(dict.fromkeys(group, step))
-            tried[home] = step
+        changed = {h for group in gained for h in group}
+        hopeless |= set(groups)
+        hopeless = {h for h in hopeless if not changed & set(near[h][: HEAL_BLOCK // 2])}
 
 
-WORTH_HEALING = 0.01
-"""Weighted kilograms of VS short below which a home is left to the finer search."""
+HEAL_ROUNDS = 8
 
 
-def short_by_home(state: State) -> Floats:
-    """Each home's weighted shortage (kg VS), minimum first."""
+def below_by_home(state: State) -> Floats:
+    """What each home lacks to its minimum (kg VS)."""
     model = state.model
-    mine = model.home >= 0
-    cost = (1e3 * model.costs[BELOW] + model.costs[SHORTFALL]) * state.x
-    short = np.bincount(model.home[mine], weights=cost[mine], minlength=len(model.home_columns))
-    return short.astype(float)
+    columns = np.flatnonzero(model.costs[BELOW])
+    below = np.zeros(len(model.home_columns))
+    np.add.at(below, model.home[columns], state.x[columns])
+    return below

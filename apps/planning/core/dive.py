@@ -3,14 +3,14 @@ too small, settle the kilograms of the rest."""
 
 from __future__ import annotations
 
-from collections import Counter
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from apps.planning.core.arrays import Floats, Ints, Model
-from apps.planning.core.engine import Ladder, Program, solve_relaxation
-from apps.planning.core.problem import PPM
+from apps.planning.core.engine import Answer, Ladder, Program, solve_relaxation
+from apps.planning.core.lean import make_lean
 from apps.planning.core.relax import fix_columns
 
 Bools = NDArray[np.bool_]
@@ -26,7 +26,7 @@ class Dive:
 
     def __init__(self, model: Model, columns: Ints, program: Program, x: Floats) -> None:
         self.program = program
-        self.model = model
+        self.primal = model.is_glut
         flow_count = len(model.flows.batch)
         first, last = np.searchsorted(columns, [0, flow_count])
         self.flows = np.arange(first, last)
@@ -34,37 +34,25 @@ class Dive:
             (columns >= flow_count) & (columns < flow_count + len(model.visits.column))
         )
         self.visits = visits
-        self.visit_ids = columns[visits] - flow_count
-        self.flow_visit = np.searchsorted(self.visit_ids, model.flows.visit[columns[first:last]])
-        whole = np.array(sorted(set(model.whole.values())), dtype=np.int64)
-        self.whole = np.flatnonzero(np.isin(columns, whole))
+        ids = columns[visits] - flow_count
+        self.flow_visit = np.searchsorted(ids, model.flows.visit[columns[first:last]])
+        whole = model.is_whole[columns]
+        self.whole = np.flatnonzero(whole)
         self.forced = program.lower[visits] > 0.5
-        self.is_whole = np.isin(visits, self.whole)
-        least = np.array([d.min_pickup_g / 1000 for d in model.problem.digesters])
-        self.least = least[model.visits.digester[self.visit_ids]]
-        self._count_others(columns, x)
-
-    def _count_others(self, columns: Ints, x: Floats) -> None:
-        visits = self.model.visits
-        outside = np.ones(len(visits.column), dtype=bool)
-        outside[self.visit_ids] = False
-        going = np.flatnonzero(outside & (x[visits.column] > 0.5))
-        self.at_source: Counter[tuple[int, int]] = Counter(
-            zip(visits.source[going].tolist(), visits.day[going].tolist(), strict=True)
-        )
+        self.is_whole = whole[visits]
+        self.least = model.least_kg[model.visits.digester[ids]]
+        self.ends = (_home_days(model, ids), _source_days(model, ids, x))
 
     def run(self, seed: int = 0) -> Floats | None:
         """Values for the columns, or None when the pins leave none.
 
         Each round fixes the visits that carry most and closes those that no longer fit beside
         them; what is not used yet stays open, so that the relaxation can turn to it."""
-        # From nothing the primal simplex takes less than half the time where there is a glut.
-        ladder = Ladder(self.program, seed=seed, primal=_is_glut(self.model))
         lower, upper = self.program.lower[self.visits], self.program.upper[self.visits]
         lower, upper = lower.copy(), upper.copy()
         self._whole_value = self.program.lower.copy()
         kept = self.forced.copy()
-        answer = ladder.solve()
+        ladder, answer = self._open(seed)
         if answer.x is None:
             return None
         self._fix_whole(ladder, answer.x)
@@ -99,6 +87,19 @@ class Dive:
                 break
         return self._settle(kept, seed)
 
+    def _open(self, seed: int) -> tuple[Ladder, Answer]:
+        """The relaxation and its optimum, found in fewer columns."""
+        visits = np.zeros(len(self.program.lower), dtype=bool)
+        visits[self.visits] = True
+        lean = make_lean(self.program, visits)
+        # From nothing the primal simplex takes less than half the time where there is a glut.
+        first = Ladder(lean.program, seed=seed, primal=self.primal)
+        if first.solve().x is None:
+            return first, first.solve()
+        ladder = Ladder(self.program, seed=seed)
+        ladder.start_from(lean.lift(first.basis()))
+        return ladder, ladder.solve()
+
     def _fix_whole(self, ladder: Ladder, x: Floats) -> None:
         """Whole batches that the relaxation does not split stay where it puts them."""
         if not len(self.whole):
@@ -108,42 +109,25 @@ class Dive:
         value = self._whole_value[self.whole]
         ladder.set_bounds(self.whole, value, value)
 
-    def _day_keys(self) -> tuple[Ints, Ints]:
-        visits, days = self.model.visits, self.model.problem.days
-        day = visits.day[self.visit_ids]
-        return (
-            visits.digester[self.visit_ids] * days + day,
-            visits.source[self.visit_ids] * days + day,
-        )
-
-    def _full(self, kept: Bools) -> tuple[Ints, Ints, Ints, Ints]:
-        """Visits going by digester-day and source-day, and the limits, per visit's keys."""
-        problem, days = self.model.problem, self.model.problem.days
-        by_home, by_source = self._day_keys()
-        homes = np.bincount(by_home[kept], minlength=len(problem.digesters) * days)
-        sources = np.bincount(by_source[kept], minlength=len(problem.sources) * days)
-        for (s, day), count in self.at_source.items():
-            sources[s * days + day] += count
-        most_home = np.repeat([d.max_visits_per_day for d in problem.digesters], days)
-        most_source = np.repeat([s.max_homes_per_day for s in problem.sources], days)
-        return homes, sources, most_home, most_source
-
     def _may_go(self, kept: Bools) -> Bools:
         """Visits for which there is still room beside those kept."""
-        by_home, by_source = self._day_keys()
-        homes, sources, most_home, most_source = self._full(kept)
-        return np.asarray((homes < most_home)[by_home] & (sources < most_source)[by_source])
+        out = np.ones(len(kept), dtype=bool)
+        for end in self.ends:
+            out &= (end.going(kept) < end.most)[end.of_visit]
+        return out
 
     def _fitting(self, wanted: Ints, kept: Bools) -> Ints:
         """Those of `wanted`, in order, that fit beside the kept and each other."""
-        by_home, by_source = self._day_keys()
-        homes, sources, most_home, most_source = self._full(kept)
+        going = [end.going(kept) for end in self.ends]
         out = []
         for i in wanted.tolist():
-            h, s = by_home[i], by_source[i]
-            if homes[h] < most_home[h] and sources[s] < most_source[s]:
-                homes[h] += 1
-                sources[s] += 1
+            at = [end.of_visit[i] for end in self.ends]
+            if all(
+                count[day] < end.most[day]
+                for count, day, end in zip(going, at, self.ends, strict=True)
+            ):
+                for count, day in zip(going, at, strict=True):
+                    count[day] += 1
                 out.append(i)
         return np.array(out, dtype=np.int64)
 
@@ -177,12 +161,40 @@ class Dive:
         return None
 
 
-GLUT = 2.0
-"""Offered VS over all targets beyond which there is a glut."""
+@dataclass(frozen=True)
+class _Ends:
+    """Days of one kind of end: each visit's, how many go already, and how many may."""
+
+    of_visit: Ints
+    others: Ints
+    most: Ints
+
+    def going(self, kept: Bools) -> Ints:
+        count = np.bincount(self.of_visit[kept], minlength=len(self.most))
+        return np.asarray(count + self.others)
 
 
-def _is_glut(model: Model) -> bool:
-    problem = model.problem
-    vs_ppm = {m.code: m.vs_ppm for m in problem.materials}
-    offered_g = sum(b.amount_g * vs_ppm[b.material] for b in problem.batches) / PPM
-    return offered_g > GLUT * sum(sum(d.target_vs_g) for d in problem.digesters)
+def _home_days(model: Model, ids: Ints) -> _Ends:
+    days = model.problem.days
+    keys, of_visit = np.unique(
+        model.visits.digester[ids] * days + model.visits.day[ids], return_inverse=True
+    )
+    most = [model.problem.digesters[h].max_visits_per_day for h in (keys // days).tolist()]
+    return _Ends(of_visit, np.zeros(len(keys), dtype=np.int64), np.array(most, dtype=np.int64))
+
+
+def _source_days(model: Model, ids: Ints, x: Floats) -> _Ends:
+    """Counts other visits of these sources too; visits are listed by source."""
+    days, visits = model.problem.days, model.visits
+    keys, of_visit = np.unique(visits.source[ids] * days + visits.day[ids], return_inverse=True)
+    sources = np.unique(keys // days)
+    first = np.searchsorted(visits.source, sources)
+    last = np.searchsorted(visits.source, sources, side="right")
+    theirs = [np.arange(a, b) for a, b in zip(first.tolist(), last.tolist(), strict=True)]
+    others = np.setdiff1d(np.concatenate([*theirs, ids[:0]]), ids)
+    others = others[x[visits.column[others]] > 0.5]
+    at = visits.source[others] * days + visits.day[others]
+    at = at[np.isin(at, keys)]
+    going = np.bincount(np.searchsorted(keys, at), minlength=len(keys))
+    most = [model.problem.sources[s].max_homes_per_day for s in (keys // days).tolist()]
+    return _Ends(of_visit, going, np.array(most, dtype=np.int64))

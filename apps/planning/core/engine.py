@@ -21,6 +21,8 @@ ENGINE = f"highs {version('highspy')}"
 FEASIBILITY = 1e-7
 DUAL, PRIMAL = 1, 4
 """The engine's numbers for its two simplex methods."""
+AT_LOWER, BASIC, AT_UPPER = 0, 1, 2
+"""The engine's numbers for where a basis has a column or row."""
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,14 @@ class Program:
     lower: Floats
     upper: Floats
     integral: Bools
+
+
+@dataclass(frozen=True)
+class Basis:
+    """Where each column and each row is in a vertex (`AT_LOWER`, ...)."""
+
+    columns: NDArray[np.int64]
+    rows: NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -77,6 +87,22 @@ class Ladder:
         # Changed bounds leave the duals feasible.
         self._highs.setOptionValue("simplex_strategy", DUAL)
         return _read(self._highs, relaxed=True)
+
+    def basis(self) -> Basis:
+        """The vertex of the last solution."""
+        basis = self._highs.getBasis()
+        return Basis(
+            np.array([int(each) for each in basis.col_status], dtype=np.int64),
+            np.array([int(each) for each in basis.row_status], dtype=np.int64),
+        )
+
+    def start_from(self, basis: Basis) -> None:
+        """Begins the next solve at a vertex."""
+        start = highspy.HighsBasis()
+        start.col_status = [highspy.HighsBasisStatus(int(each)) for each in basis.columns]
+        start.row_status = [highspy.HighsBasisStatus(int(each)) for each in basis.rows]
+        start.valid = True
+        self._highs.setBasis(start)
 
     def set_bounds(self, columns: NDArray[np.int64], lower: Floats, upper: Floats) -> None:
         """New bounds for some columns."""

@@ -42,7 +42,9 @@ class State:
         return np.asarray(self.model.costs @ self.x + self.model.offsets)
 
     def move(self, columns: Ints, values: Floats) -> None:
-        self.activity += self.model.matrix[:, columns] @ (values - self.x[columns])
+        block = self.model.matrix[:, columns]
+        by = np.repeat(values - self.x[columns], np.diff(block.indptr))
+        np.add.at(self.activity, block.indices, block.data * by)
         self.x[columns] = values
 
 
@@ -107,6 +109,8 @@ HOLD = 1e-6
 SMALL = 60
 """Yes/no columns up to which a group is searched without leaving any out."""
 SMALL_NODES = 200
+CHOICES = 60
+"""Visits not in the plan that one step may decide on; more make its root node too long."""
 WORTH = 0.02
 """A visit left out by the local relaxation comes back in when its reduced cost is under this
 part of the distance between plan and relaxation."""
@@ -144,6 +148,10 @@ def improve_homes(
         & (program.lower < 0.5)
         & (relaxed.reduced_costs > WORTH * (now - relaxed.value))
     )
+    free = np.flatnonzero(program.integral & (start < 0.5) & (program.lower < 0.5) & ~idle)
+    if len(free) > CHOICES:
+        dear = np.argsort(relaxed.reduced_costs[free] - relaxed.x[free], kind="stable")
+        idle[free[dear[CHOICES:]]] = True
     nodes = stage.nodes * (1 + turn)
     if program.integral.sum() <= SMALL:
         idle[:] = False

@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from apps.planning.core.adopt import adopt_plan, touched_homes
+from apps.planning.core.adopt import adopt_plan
 from apps.planning.core.arrays import LEFT, Model, build_model
 from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.check_problem import ProblemError, check_problem
-from apps.planning.core.construct import build_plan, start_plan
+from apps.planning.core.construct import build_plan, mend_plan, start_plan
 from apps.planning.core.engine import ENGINE
 from apps.planning.core.finish import finish, is_small
 from apps.planning.core.improve import (
@@ -57,10 +57,11 @@ class Limits:
 
 def usual_work(homes: int) -> int:
     """Simplex iterations that keep a plan of this size within the evening's minute."""
-    return WORK_PER_HOME * min(max(homes, 20), 200) if homes <= SEARCH_UP_TO else 0
+    return max(LEAST_WORK, WORK_PER_HOME * min(homes, 200)) if homes <= SEARCH_UP_TO else 0
 
 
-WORK_PER_HOME = 500
+WORK_PER_HOME = 1_000
+LEAST_WORK = 10_000
 SEARCH_UP_TO = 400
 """Homes beyond which a minute has room for dives only."""
 STAGES = (
@@ -96,14 +97,17 @@ def solve(
     model = build_model(problem)
     near = near_homes(model)
     around: set[int] | None = None
-    state = None if incumbent is None else adopt_plan(model, incumbent, seed=seed)
-    if state is not None and incumbent is not None:
-        if limits.only_touched:
-            around = touched_homes(model, state, incumbent)
-    else:
+    adopted = None if incumbent is None else adopt_plan(model, incumbent, near, seed=seed)
+    if adopted is None:
         state = start_plan(model, seed=seed)
         build_plan(state, near, seed=seed, is_over=clock.is_over)
-    work = usual_work(len(problem.digesters)) if limits.work is None else limits.work
+    else:
+        state, touched = adopted
+        if limits.only_touched:
+            around = touched
+            mend_plan(state, near, touched, seed=seed, is_over=clock.is_over)
+    count = len(problem.digesters) if around is None else len(around)
+    work = usual_work(count) if limits.work is None else limits.work
     plans, proved = [], False
     if around is None and work > 0 and is_small(model) and not clock.is_over():
         exact = model
@@ -154,9 +158,9 @@ class _Clock:
 
 
 def preview_change(problem: Problem, incumbent: Result, *, seed: int = 0) -> Result:
-    """The first consequences of a changed problem (a new pin, a ban, an absence): the best
-    plan that makes only the incumbent's visits and the pinned ones. Bounds are left at 0 and
-    the input's hash empty, as nobody keeps a preview.
+    """The first consequences of a changed problem (a new pin, a ban, an absence): the homes
+    that it touches make, of the incumbent's visits and the pinned ones, what they can; all
+    others stay. Bounds are left at 0 and the input's hash empty, as nobody keeps a preview.
 
     Raises `ProblemError` when pins contradict each other or a limit."""
     faults = check_problem(problem)
@@ -164,7 +168,8 @@ def preview_change(problem: Problem, incumbent: Result, *, seed: int = 0) -> Res
         raise ProblemError(faults)
     problem = sort_problem(problem)
     model = build_model(problem)
-    state = adopt_plan(model, incumbent, seed=seed) or start_plan(model, seed=seed)
+    adopted = adopt_plan(model, incumbent, near_homes(model), seed=seed)
+    state = start_plan(model, seed=seed) if adopted is None else adopted[0]
     plans = [round_to_grams(model, state.x)]
     return _conclude(
         model, state, plans, seed=seed, stopped_by="iterations", with_bounds=False, hashed=False
