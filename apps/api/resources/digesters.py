@@ -139,6 +139,10 @@ class DayLimitsAnswer(serializers.Serializer[Any]):
     min_vs_g = serializers.IntegerField(source="limits.min_vs_g")
     suspended = SentenceField(source="limits.suspended", allow_null=True)
     limits = LimitAnswer(many=True, source="limits.limits")
+    own_g = serializers.IntegerField(
+        source="own_load.feed_g", help_text="Own kitchen waste foreseen; it goes first."
+    )
+    own_days = serializers.IntegerField(help_text="Days it is foreseen from; 0: as said.")
 
 
 class NewDigester(Strict):

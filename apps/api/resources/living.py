@@ -58,6 +58,8 @@ class TomorrowAnswer(serializers.Serializer[Any]):
     source = serializers.CharField(source="binding.source")
     sentence = SentenceField()
     reason = SentenceField()
+    own_g = serializers.IntegerField(help_text="Of it own kitchen waste, which goes first.")
+    own_days = serializers.IntegerField(help_text="Days it is foreseen from; 0: as said.")
 
 
 class FiguresAnswer(serializers.Serializer[Any]):

@@ -12,6 +12,7 @@ from apps.digesters.core.day_limits import DayLimits, Limit
 from apps.digesters.core.facts import QUANTITIES
 from apps.digesters.core.headroom import Claims, Load, load_of
 from apps.digesters.core.limits import feed_limits
+from apps.digesters.core.own_waste import expect_own_waste
 from apps.digesters.core.share_caps import refused_groups, share_caps
 from apps.digesters.models import Digester
 from apps.digesters.queries.day_facts import (
@@ -54,6 +55,8 @@ class DigesterDay:
     is_attended: bool
     """False while nobody could feed it or open the door."""
     solids_target: float
+    own_days: int = 0
+    """Days written down that own kitchen waste is foreseen from; 0: as the household said."""
 
     @property
     def claims(self) -> Claims:
@@ -96,23 +99,28 @@ def limits_from(of: GroupRecords, first: date, days: int) -> dict[str, DigesterD
 
 def _days(records: DigesterRecords, of: GroupRecords, first: date, days: int) -> list[DigesterDay]:
     solids_target = records.digester.solids_target_ppm / PPM
-    own = tuple(
-        Portion(of.materials[waste.material.code], waste.amount_g_per_day)
-        for waste in records.own_waste
-        if waste.amount_g_per_day
-    )
-    return [
-        DigesterDay(
-            on=limits.on,
-            limits=limits,
-            own_kitchen=_within(own, limits, solids_target)
-            if records.absence_on(limits.on) is None
-            else (),
-            is_attended=not _unattended(records.absence_on(limits.on)),
-            solids_target=solids_target,
+    said_g = {waste.material.code: waste.amount_g_per_day for waste in records.own_waste}
+    fed_on = [day.on for day in records.fed.days]
+    found = []
+    for limits in _limits(records, of, first, days):
+        own = expect_own_waste(
+            said_g, records.own_fed_g, fed_on, limits.on, of.as_of - timedelta(days=1)
         )
-        for limits in _limits(records, of, first, days)
-    ]
+        portions = tuple(
+            Portion(of.materials[code], amount_g) for code, amount_g in own.amounts_g.items()
+        )
+        absence = records.absence_on(limits.on)
+        found.append(
+            DigesterDay(
+                on=limits.on,
+                limits=limits,
+                own_kitchen=_within(portions, limits, solids_target) if absence is None else (),
+                is_attended=not _unattended(absence),
+                solids_target=solids_target,
+                own_days=own.days,
+            )
+        )
+    return found
 
 
 def _within(

@@ -26,6 +26,7 @@ from apps.feedstock.core.materials import Material
 from apps.feedstock.core.risk_groups import NEEDS_GROUP_SWITCH
 from apps.feedstock.queries.known_materials import known_materials
 from apps.groups.models import Group
+from apps.ledger.queries.grams_per_day import own_waste_per_day
 from apps.places.models import Absence
 
 Row = TypeVar("Row", OwnWaste, Reading, StageChange, LimitChange)
@@ -55,6 +56,8 @@ class DigesterRecords:
     absences: tuple[Absence, ...]
     gas_smells: tuple[Concern, ...]
     fed: FedHistory
+    own_fed_g: Mapping[date, Mapping[str, int]]
+    """Own kitchen waste that went in, by day and material code."""
     safe_vs_g: int | None = None
     """What the process model held safe a day when it last looked; None: it lowers nothing."""
 
@@ -102,6 +105,14 @@ def read_records(group: Group, as_of: date, only: Collection[int] | None = None)
     first = as_of - timedelta(days=HISTORY_DAYS)
     materials = known_materials(group)
     fed = fed_history(group, digesters, materials, first, as_of - timedelta(days=1))
+    own_fed_g: dict[int, dict[date, Mapping[str, int]]] = defaultdict(dict)
+    for (account, on), grams in own_waste_per_day(
+        group,
+        [digester.account_id for digester in digesters],
+        first,
+        as_of - timedelta(days=1),
+    ).items():
+        own_fed_g[account][on] = grams
     own_waste = _by_digester(
         OwnWaste.objects.of(group)
         .filter(**these)
@@ -165,6 +176,7 @@ def read_records(group: Group, as_of: date, only: Collection[int] | None = None)
                 absences=tuple(absences[digester.place_id]),
                 gas_smells=tuple(gas_smells[digester.place_id]),
                 fed=fed[digester.code],
+                own_fed_g=own_fed_g[digester.account_id],
                 safe_vs_g=safe_vs_g.get(digester.pk),
             )
             for digester in digesters

@@ -54,7 +54,8 @@ _OTHER = gettext_noop("one of its limits")
 
 @dataclass(frozen=True)
 class Tomorrow:
-    """Most kilograms of its usual mix tomorrow, what it got a day lately, and why."""
+    """Most kilograms of its usual mix tomorrow, what it got a day lately, and why. Of it the
+    household's own kitchen waste, foreseen from so many days written down (0: as it said)."""
 
     on: date
     feed_g: int
@@ -62,12 +63,15 @@ class Tomorrow:
     binding: Limit
     sentence: Sentence
     reason: Sentence
+    own_g: int
+    own_days: int
 
 
 def tomorrow_feeding(digester: Digester, inputs: ModelInputs, on: date) -> Tomorrow:
     """Seen on the evening of `on`."""
     tomorrow = on + timedelta(days=1)
-    limits = day_limits(digester.group, tomorrow, 1, as_of=on)[digester.code].days[0].limits
+    day = day_limits(digester.group, tomorrow, 1, as_of=on)[digester.code].days[0]
+    limits = day.limits
     grams = mean_g(inputs, on, USUAL_DAYS)
     usual_g = round(sum(grams.values()))
     portions = inputs.portions(mean_g(inputs, on, MIX_DAYS))
@@ -85,7 +89,14 @@ def tomorrow_feeding(digester: Digester, inputs: ModelInputs, on: date) -> Tomor
     else:
         template = _HIGHER
     return Tomorrow(
-        tomorrow, feed_g, usual_g, binding, Sentence(template, values), binding.sentence
+        tomorrow,
+        feed_g,
+        usual_g,
+        binding,
+        Sentence(template, values),
+        binding.sentence,
+        day.own_load.feed_g,
+        day.own_days,
     )
 
 

@@ -86,6 +86,10 @@ class BoardRow:
     spare_g: int
     binding: Limit
     warnings: tuple[Warning, ...]
+    own_g: int = 0
+    own_days: int = 0
+    """Own kitchen waste foreseen today, which goes first, and the days written down that it comes
+    from; 0 days: as the household said."""
 
     @property
     def is_stopped(self) -> bool:
@@ -206,6 +210,8 @@ def _row(
         spare_g=spare_g,
         binding=binding,
         warnings=(*_warnings(each, today, on, planned, stored), *foreseen),
+        own_g=today.own_load.feed_g,
+        own_days=today.own_days,
     )
 
 

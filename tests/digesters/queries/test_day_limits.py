@@ -12,8 +12,9 @@ from django.test.utils import CaptureQueriesContext
 from apps.digesters.models import Digester, ReadingKind, StageName
 from apps.digesters.operations.change_limit import tighten_limit
 from apps.digesters.operations.record_reading import record_reading
+from apps.digesters.operations.set_own_waste import set_own_waste
 from apps.digesters.queries.day_facts import day_conditions
-from apps.digesters.queries.day_limits import DigesterDays, day_limits
+from apps.digesters.queries.day_limits import DigesterDays, day_limits, own_portions_g
 from apps.digesters.queries.model_inputs import model_inputs
 from apps.digesters.queries.records import read_records
 from apps.ledger.models import Account, AccountKind
@@ -191,3 +192,16 @@ def test_a_cold_spell_in_the_air_lowers_the_slurry_expected_of_one_home(cast: Ca
     inputs = model_inputs(cast.group, [cast.drum], cast.today, cast.today)[cast.drum.pk]
     # The limits take the coldest of the week ahead; the model takes the same course day by day.
     assert min(inputs.slurry_c(cast.today, 7)) == pytest.approx(after[cast.drum.code])
+
+
+def test_own_kitchen_waste_is_foreseen_from_what_the_home_wrote_down(cast: Cast) -> None:
+    kitchen = cast.materials["household_kitchen"]
+    set_own_waste(cast.drum, kitchen, 1_000, now=cast.now)
+    set_own_waste(cast.bag, kitchen, 1_000, now=cast.now)
+    day, idle = of(cast, cast.drum).days[0], of(cast, cast.bag).days[0]
+    # Twenty-eight days of 500 g were written down, and 1000 g said, which weighs as seven.
+    assert own_portions_g(day)["household_kitchen"] == pytest.approx(
+        (4 * 500 + 3 * (28 * 500 + 7 * 1000) / 35) / 7, abs=1
+    )
+    assert day.own_days == 28
+    assert idle.own_days == 0
