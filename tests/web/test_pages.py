@@ -18,6 +18,7 @@ from apps.people.models import Member, SignInLink
 from apps.people.operations.ask_for_sign_in import MOST_LINKS
 from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
+from apps.web.material_cautions import MATERIAL_CAUTIONS
 from apps.web.names import MATERIAL_NAMES
 from tests.cast import Cast, make_cast
 
@@ -199,6 +200,7 @@ def test_every_answer_carries_the_content_policy(cast: Cast) -> None:
 
 def test_every_published_material_has_a_name_for_translators() -> None:
     assert {each.name for each in read_published().values()} == MATERIAL_NAMES
+    assert {each.cautions for each in read_published().values()} == MATERIAL_CAUTIONS
 
 
 def test_a_kept_upload_is_only_for_its_own_sheet(cast: Cast) -> None:
