@@ -51,7 +51,9 @@ def test_the_steps_come_in_their_order_and_keep_their_days(cast, dry):
     take(cast, StartStep.REST, 1)
     with pytest.raises(StepNotYet, match="Let the first holder out"):
         take(cast, StartStep.FLAME, 5)
+    assert "Vent" in str(why_not_light(Digester.unscoped.get(pk=dry.pk)))
     take(cast, StartStep.VENT, 6)
+    assert why_not_light(Digester.unscoped.get(pk=dry.pk)) is None
     take(cast, StartStep.FLAME, 9)
     with pytest.raises(StageRefused, match="wait"):
         take(cast, StartStep.RAMP, 10)
