@@ -19,6 +19,7 @@ from apps.people.models import Role
 from apps.places.models import Place
 from apps.places.operations.open_address import open_address
 from apps.places.operations.save_place import Window, save_place
+from apps.places.queries.find_spots import find_spots
 from apps.places.queries.visible_address import Viewer, visible_address
 from apps.planning.queries.address_viewer import address_viewer
 
@@ -73,8 +74,15 @@ class PlaceBody(Strict):
     area = Text(max_length=80, default="", allow_blank=True)
     street = Text(max_length=200, default="", allow_blank=True)
     access_note = Text(max_length=200, default="", allow_blank=True)
-    latitude = serializers.DecimalField(9, 6, min_value=-90, max_value=90)
-    longitude = serializers.DecimalField(9, 6, min_value=-180, max_value=180)
+    latitude = serializers.DecimalField(9, 6, min_value=-90, max_value=90, required=False)
+    longitude = serializers.DecimalField(9, 6, min_value=-180, max_value=180, required=False)
+    location_code = Text(
+        max_length=60,
+        default="",
+        allow_blank=True,
+        help_text="An Open Location Code instead of the coordinates; a short one is the nearest "
+        "to the group's places.",
+    )
     is_public = YesNo(default=False)
     hours = HoursBody(many=True, default=list, max_length=50)
 
@@ -129,6 +137,40 @@ class PlaceView(ApiView):
         return save_place(request.group, code=place, **body, hours=hours)
 
 
+class SpotQuery(Strict):
+    """What to look for."""
+
+    text = Text(
+        max_length=200, help_text="An address, a name, an Open Location Code, or coordinates."
+    )
+
+
+class SpotAnswer(serializers.Serializer[Any]):
+    """A point; not `is_exact`: the nearest house number, or a name only like it."""
+
+    label = serializers.CharField()
+    latitude = serializers.DecimalField(max_digits=9, decimal_places=6)
+    longitude = serializers.DecimalField(max_digits=9, decimal_places=6)
+    is_exact = serializers.BooleanField()
+
+
+class SpotsView(ApiView):
+    """Looking addresses up."""
+
+    access = Access({"GET": ADMINISTRATORS})
+
+    @operation(
+        "find_spots",
+        "Points for an address, a code or coordinates, best first",
+        query=SpotQuery,
+        answer=SpotAnswer,
+        many=True,
+    )
+    def get(self, request: ApiRequest, group: str, query: dict[str, Any]) -> Any:
+        """In the group's own streets, without any network unless one is set."""
+        return find_spots(request.group, query["text"])
+
+
 class OpenedAddress(serializers.Serializer[Any]):
     """A street and how to get in."""
 
@@ -158,6 +200,7 @@ class AddressOpeningsView(ApiView):
 
 addresses = [
     path("places", PlacesView.as_view(), name="api-places"),
+    path("spots", SpotsView.as_view(), name="api-spots"),
     path("places/<slug:place>", PlaceView.as_view(), name="api-place"),
     path(
         "places/<slug:place>/address-openings",

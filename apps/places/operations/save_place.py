@@ -14,12 +14,19 @@ from apps.groups.operations.save_row import check_row
 from apps.kernel.errors import Refused
 from apps.kernel.words import gettext_noop
 from apps.places.models import OpeningHours, Place
+from apps.places.queries.find_spots import position_of_code
 
 
 class HoursOverlap(Refused):
     """Two windows of one weekday lie over each other."""
 
     code = "hours_overlap"
+
+
+class PositionUnclear(Refused):
+    """A place needs one position."""
+
+    code = "position_unclear"
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -37,29 +44,48 @@ def save_place(
     *,
     code: str,
     name: str,
-    latitude: Decimal,
-    longitude: Decimal,
+    latitude: Decimal | None = None,
+    longitude: Decimal | None = None,
+    location_code: str = "",
     area: str = "",
     street: str = "",
     access_note: str = "",
     is_public: bool = False,
     hours: Sequence[Window] | None = None,
 ) -> Place:
-    """Make or change the place `code`. `hours` replace those that were; None leaves them; an
-    empty list means open at all hours."""
+    """Make or change the place `code`, which stands at its coordinates or at an Open Location
+    Code; a short one is the nearest to the group's places. `hours` replace those that were; None
+    leaves them; an empty list means open at all hours."""
     place = Place.objects.of(group).filter(code=code).first() or Place(group=group, code=code)
     place.name = name
     place.area = area
     place.street = street
     place.access_note = access_note
-    place.latitude = latitude
-    place.longitude = longitude
+    place.latitude, place.longitude = _position(group, latitude, longitude, location_code)
     place.is_public = is_public
     check_row(place)
     place.save()
     if hours is not None:
         _replace_hours(group, place, sorted(hours))
     return place
+
+
+def _position(
+    group: Group, latitude: Decimal | None, longitude: Decimal | None, location_code: str
+) -> tuple[Decimal, Decimal]:
+    if location_code:
+        if latitude is not None or longitude is not None:
+            raise PositionUnclear(
+                gettext_noop("Give either coordinates or an Open Location Code, not both."),
+                field="location_code",
+            )
+        return position_of_code(group, location_code, field="location_code")
+    if latitude is None or longitude is None:
+        raise PositionUnclear(
+            gettext_noop("Give latitude and longitude, or an Open Location Code."),
+            field="latitude" if latitude is None else "longitude",
+        )
+    return latitude, longitude
 
 
 def _replace_hours(group: Group, place: Place, hours: list[Window]) -> None:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from decimal import Decimal
 
 from apps.groups.models import Group
 from apps.kernel.words import gettext_noop
 from apps.places.models import OpeningHours, Place
 from apps.places.operations.save_place import Window
-from apps.reports.exchange.cells import Code, Number, Text, YesNo
+from apps.reports.exchange.cells import Code, Text, YesNo
+from apps.reports.exchange.degrees import Degrees
 from apps.reports.exchange.opening import Hours
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing
 
@@ -71,13 +71,16 @@ PLACES = Sheet(
         Column("access_note", Text(200), gettext_noop("How to get in; kept private."), default=""),
         Column(
             "latitude",
-            Number(Decimal(-90), Decimal(90)),
-            gettext_noop("Degrees north, WGS 84, like 38.512345; south is negative."),
+            Degrees("latitude"),
+            gettext_noop(
+                "Degrees north, WGS 84, like 38.512345; south is negative. Or a full Open "
+                "Location Code, here and under longitude."
+            ),
             True,
         ),
         Column(
             "longitude",
-            Number(Decimal(-180), Decimal(180)),
+            Degrees("longitude"),
             gettext_noop("Degrees east, WGS 84, like 9.012345; west is negative."),
             True,
         ),
