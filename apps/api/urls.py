@@ -5,6 +5,7 @@ from django.urls.converters import StringConverter
 
 from apps.api.resources import (
     absences,
+    calendar_days,
     concerns,
     destinations,
     digesters,
@@ -59,6 +60,7 @@ in_group = [
     *places.addresses,
     *streets.addresses,
     *absences.addresses,
+    *calendar_days.addresses,
     *materials.addresses,
     *sources.addresses,
     *offers.addresses,

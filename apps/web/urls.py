@@ -10,6 +10,7 @@ from apps.web.views import (
     aside,
     assignments,
     away,
+    calendar_days,
     concerns,
     digesters,
     found_group,
@@ -85,6 +86,10 @@ group_pages = [
     path("sources/<slug:code>/", sources.change_source, name="change-source"),
     path("sources/<slug:code>/streams/add/", sources.add_stream, name="add-stream"),
     path("sources/<slug:code>/streams/<slug:stream>/", sources.change_stream, name="change-stream"),
+    path("calendar/", calendar_days.calendar_days, name="calendar-days"),
+    path("calendar/add/", calendar_days.add_calendar_day, name="add-calendar-day"),
+    path("calendar/<slug:code>/", calendar_days.change_calendar_day, name="change-calendar-day"),
+    path("calendar/<slug:code>/drop/", calendar_days.drop_calendar_day, name="drop-calendar-day"),
     path("destinations/add/", sources.add_destination, name="add-destination"),
     path("destinations/<slug:code>/", sources.change_destination, name="change-destination"),
 ]

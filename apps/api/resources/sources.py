@@ -9,7 +9,7 @@ from django.urls import path
 from rest_framework import serializers
 
 from apps.api.audiences import ADMINISTRATORS, SOURCE_READERS, sources_for
-from apps.api.fields import Named, Text, Whole, YesNo
+from apps.api.fields import Day, Named, Text, Whole, YesNo
 from apps.api.lookup import by_code
 from apps.api.operation import operation
 from apps.api.paging import Paging
@@ -45,6 +45,7 @@ class StreamAnswer(serializers.ModelSerializer[Stream]):
             "feed_within_days",
             "is_divisible",
             "is_active",
+            "learnt_since_on",
         )
 
 
@@ -94,6 +95,7 @@ class StreamBody(Strict):
     feed_within_days = Whole(min_value=0, max_value=30, default=None, allow_null=True)
     is_divisible = YesNo(default=True)
     is_active = YesNo(default=True)
+    learnt_since_on = Day(default=None, allow_null=True)
 
 
 class SourcesQuery(Paging):

@@ -12,6 +12,7 @@ from apps.kernel.days import days_from
 from apps.places.core.distance import travel_minutes
 from apps.places.core.hours import DAY_MIN, Window, merge_windows, overlap_windows, pickup_window
 from apps.places.models import Absence, OpeningHours
+from apps.supply.queries.calendar import shut_places
 
 ALWAYS = (Window(0, DAY_MIN),)
 
@@ -31,8 +32,8 @@ class PlaceHours:
 
 
 def place_hours(group: Group, first: date, days: int) -> PlaceHours:
-    """Hours of every place of the group: two queries. Days of an absence without a keyholder
-    are shut."""
+    """Hours of every place of the group: four queries. Days of an absence without a keyholder
+    are shut, and so are days on which the calendar shuts every source there."""
     weekly: dict[int, dict[int, list[Window]]] = defaultdict(lambda: defaultdict(list))
     for row in OpeningHours.objects.of(group):
         weekly[row.place_id][row.weekday].append(Window(row.opens_min, row.closes_min))
@@ -48,6 +49,11 @@ def place_hours(group: Group, first: date, days: int) -> PlaceHours:
         by_day = windows.setdefault(absence.place_id, [ALWAYS] * days)
         for index, on in enumerate(dates):
             if absence.first_on <= on <= absence.last_on:
+                by_day[index] = ()
+    for place_id, days_shut in shut_places(group, first, days).items():
+        by_day = windows.setdefault(place_id, [ALWAYS] * days)
+        for index, on in enumerate(dates):
+            if on in days_shut:
                 by_day[index] = ()
     return PlaceHours(windows, days)
 

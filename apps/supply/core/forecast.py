@@ -1,21 +1,23 @@
-"""What a stream will have on a day: the plain mean of its weekday, with its spread."""
+"""What a stream will have on a day: three quantiles, from its own past where it has one."""
 
 import statistics
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import Enum
 
 from apps.kernel.figures import FigureError, finite, whole
+from apps.supply.core.kind_average import KindAverage
+from apps.supply.core.stream_model import StreamModel, fit_stream
 
-WINDOW_WEEKS = 8
-"""Weeks of weights that count: long enough for a mean, short enough for the season. Assumed."""
-
-LEAST_WEIGHTS = 3
-"""Weights of a weekday from which its mean is believed. Assumed."""
+WINDOW_WEEKS = 26
+"""Weeks of weights that count; older ones say nothing that newer ones do not. Assumed."""
 
 LOW, HIGH = 0.20, 0.80
 """Quantiles: hunger is planned against the low one, bins against the high one."""
+
+LEAST_KEPT = 5
+"""Offers that were fetched, from which a source's word is weighed against what it had."""
 
 _Z = statistics.NormalDist().inv_cdf(HIGH)
 
@@ -75,6 +77,77 @@ class Forecast:
     weights_used: int = 0
 
 
+@dataclass(frozen=True)
+class Past:
+    """What is known of one stream.
+
+    ``weights``: what it had, in any order, each day once; ``away_on``: days on which it is shut
+    or nobody is there, past and to come; ``percents``: unusual days in percent of a usual one
+    (see ``day_effects``); ``since_on``: the first day after it changed hands or goods, when
+    somebody said so; ``kept_shares``: of its offers that were fetched, collected over offered.
+    """
+
+    declared: DeclaredPattern
+    weights: Sequence[Weight] = ()
+    away_on: Collection[date] = frozenset()
+    percents: Mapping[date, int] | None = None
+    since_on: date | None = None
+    kept_shares: Sequence[float] = ()
+    kind: KindAverage | None = None
+
+
+@dataclass(frozen=True)
+class Learnt:
+    """A stream's past, learnt once for any number of days."""
+
+    past: Past
+    model: StreamModel
+
+    @property
+    def changed_on(self) -> date | None:
+        """The day from which its past counts; None without a past."""
+        return self.model.since_on
+
+    def forecast(self, on: date, offer_g: int | None = None) -> Forecast:
+        """Forecast ``on``. An offer replaces what was learnt, widened by how earlier offers
+        were kept; nothing is expected on a day away or shut."""
+        past = self.past
+        if offer_g is not None:
+            return _from_offer(on, whole(offer_g, "The offer", "grams"), past.kept_shares)
+        percent = (past.percents or {}).get(on, 100)
+        if on in past.away_on or percent == 0:
+            return Forecast(on, 0, 0, 0, Basis.ABSENT)
+        used = self.model.weights_used[on.weekday()]
+        if not any(self.model.weights_used):
+            return _spread(on, self.model.expect_g(on) * percent / 100, self._spread_share())
+        low_g, middle_g, high_g = (
+            round(self.model.quantile_g(on, share) * percent / 100) for share in (LOW, 0.5, HIGH)
+        )
+        return Forecast(on, low_g, middle_g, high_g, Basis.HISTORY, used)
+
+    def _spread_share(self) -> float:
+        return _start(self.past)[1]
+
+
+def learn(past: Past, before_on: date) -> Learnt:
+    """What the stream's weights of the half year before ``before_on`` tell. O(weights)."""
+    first_on = before_on - timedelta(weeks=WINDOW_WEEKS)
+    if past.since_on is not None:
+        first_on = max(first_on, past.since_on)
+    seen: dict[date, int] = {}
+    for weight in past.weights:
+        if weight.on in seen:
+            raise FigureError(f"{weight.on} is weighed twice; add up that day's weights first.")
+        seen[weight.on] = weight.amount_g
+    usable = sorted(
+        (on, amount_g)
+        for on, amount_g in seen.items()
+        if first_on <= on < before_on and on not in past.away_on
+    )
+    declared_g, spread_share = _start(past)
+    return Learnt(past, fit_stream(declared_g, spread_share, usable, past.percents))
+
+
 def forecast_day(
     on: date,
     declared: DeclaredPattern,
@@ -82,63 +155,38 @@ def forecast_day(
     away_on: Collection[date] = (),
     offer_g: int | None = None,
 ) -> Forecast:
-    """Forecast one stream for ``on``.
+    """Forecast one stream for one day; for several, ``learn`` once."""
+    return learn(Past(declared, history, away_on), on).forecast(on, offer_g)
 
-    An offer replaces the forecast. Nothing is expected on a day in ``away_on`` (absent or
-    closed), and weights of such days are left out. With at least three weights of that weekday
-    in the eight weeks before, their mean counts, otherwise the declared pattern. The spread is
-    that of all weights about their weekday's mean, taken as normal.
-    """
-    if offer_g is not None:
-        whole(offer_g, "The offer", "grams")
+
+def _start(past: Past) -> tuple[Sequence[float], float]:
+    """Where learning starts: the declared week, put right by what its kind usually has of what
+    it declares; the kind's week where nothing was declared."""
+    declared, kind = past.declared, past.kind
+    if kind is None:
+        return [float(amount_g) for amount_g in declared.by_weekday_g], declared.spread_share
+    if not any(declared.by_weekday_g):
+        return kind.by_weekday_g, kind.spread_share
+    scaled = [amount_g * kind.of_declared for amount_g in declared.by_weekday_g]
+    return scaled, max(declared.spread_share, kind.spread_share)
+
+
+def _from_offer(on: date, offer_g: int, kept_shares: Sequence[float]) -> Forecast:
+    if len(kept_shares) < LEAST_KEPT:
         return Forecast(on, offer_g, offer_g, offer_g, Basis.OFFER)
-    if on in away_on:
-        return Forecast(on, 0, 0, 0, Basis.ABSENT)
-    by_weekday = _by_weekday(on, history, away_on)
-    same = by_weekday[on.weekday()]
-    if len(same) < LEAST_WEIGHTS:
-        mean_g = float(declared.by_weekday_g[on.weekday()])
-        return _spread(on, mean_g, declared.spread_share, Basis.DECLARED, len(same))
-    spread_share = _spread_share(by_weekday)
-    if spread_share is None:
-        spread_share = declared.spread_share
-    return _spread(on, statistics.fmean(same), spread_share, Basis.HISTORY, len(same))
+    kept = sorted(min(share, 2.0) for share in kept_shares)
+    low_g, middle_g, high_g = (
+        round(offer_g * kept[round(share * (len(kept) - 1))]) for share in (LOW, 0.5, HIGH)
+    )
+    return Forecast(on, low_g, middle_g, high_g, Basis.OFFER, len(kept))
 
 
-def _by_weekday(on: date, history: Sequence[Weight], away_on: Collection[date]) -> list[list[int]]:
-    start = on - timedelta(weeks=WINDOW_WEEKS)
-    seen: set[date] = set()
-    by_weekday: list[list[int]] = [[] for _ in range(7)]
-    for weight in history:
-        if weight.on in seen:
-            raise FigureError(f"{weight.on} is weighed twice; add up that day's weights first.")
-        seen.add(weight.on)
-        if start <= weight.on < on and weight.on not in away_on:
-            by_weekday[weight.on.weekday()].append(weight.amount_g)
-    return by_weekday
-
-
-def _spread_share(by_weekday: Sequence[Sequence[int]]) -> float | None:
-    """Pooled standard deviation of weight over weekday mean; None where nothing tells it."""
-    squares, freedom = 0.0, 0
-    for weights in by_weekday:
-        mean_g = statistics.fmean(weights) if weights else 0.0
-        if len(weights) < 2 or mean_g == 0:
-            continue
-        squares += sum((weight / mean_g - 1) ** 2 for weight in weights)
-        freedom += len(weights) - 1
-    return (squares / freedom) ** 0.5 if freedom else None
-
-
-def _spread(
-    on: date, mean_g: float, spread_share: float, basis: Basis, weights_used: int
-) -> Forecast:
+def _spread(on: date, mean_g: float, spread_share: float) -> Forecast:
     deviation_g = _Z * spread_share * mean_g
     return Forecast(
         on=on,
         p20_g=max(0, round(mean_g - deviation_g)),
         p50_g=round(mean_g),
         p80_g=round(mean_g + deviation_g),
-        basis=basis,
-        weights_used=weights_used,
+        basis=Basis.DECLARED,
     )

@@ -73,6 +73,11 @@ class Stream(Coded):
     )
     is_divisible = models.BooleanField(default=True)
     is_active = models.BooleanField(default=True)
+    learnt_since_on = models.DateField(
+        null=True,
+        blank=True,
+        help_text=_("It changed hands or goods on this day: nothing older is learnt from."),
+    )
 
     class Meta(Coded.Meta):
         constraints = [

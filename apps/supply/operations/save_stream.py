@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 
 from django.db import transaction
 
@@ -43,8 +44,10 @@ def save_stream(
     feed_within_days: int | None = None,
     is_divisible: bool = True,
     is_active: bool = True,
+    learnt_since_on: date | None = None,
 ) -> Stream:
-    """Make or change the stream `code`; `weekday_g` are typical grams, Monday first."""
+    """Make or change the stream `code`; `weekday_g` are typical grams, Monday first. From
+    `learnt_since_on`, when it changed hands or goods, its past counts; older weights do not."""
     if len(weekday_g) != len(WEEKDAY_FIELDS):
         raise WrongWeek(
             gettext_noop("%(given)s amounts were given; give seven, Monday first, 0 for none."),
@@ -61,6 +64,7 @@ def save_stream(
     stream.feed_within_days = feed_within_days
     stream.is_divisible = is_divisible
     stream.is_active = is_active
+    stream.learnt_since_on = learnt_since_on
     check_row(stream)
     stream.save()
     return stream

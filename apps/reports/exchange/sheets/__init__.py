@@ -10,6 +10,7 @@ from apps.people.models import Member
 from apps.places.models import Place
 from apps.reports.exchange.sheet import Sheet
 from apps.reports.exchange.sheets.absences import ABSENCES
+from apps.reports.exchange.sheets.calendar_days import CALENDAR_DAYS
 from apps.reports.exchange.sheets.collections import COLLECTIONS
 from apps.reports.exchange.sheets.destinations import DESTINATIONS
 from apps.reports.exchange.sheets.digesters import DIGESTERS
@@ -30,6 +31,7 @@ SHEETS: dict[str, Sheet] = {
         PEOPLE,
         PLACES,
         ABSENCES,
+        CALENDAR_DAYS,
         MATERIALS,
         MEASURES,
         SOURCES,

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from apps.feedstock.models import Material
 from apps.groups.models import Group
 from apps.kernel.words import gettext_noop
-from apps.reports.exchange.cells import Code, Thousandths, Whole, YesNo
+from apps.reports.exchange.cells import Code, Day, Thousandths, Whole, YesNo
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing
 from apps.supply.models import Source, Stream
 from apps.supply.operations.save_stream import WEEKDAY_FIELDS
@@ -28,6 +28,7 @@ def _current(group: Group) -> Mapping[Key, Values]:
             "feed_within_days": stream.feed_within_days,
             "divisible": stream.is_divisible,
             "active": stream.is_active,
+            "learnt_since_on": stream.learnt_since_on,
         }
         for stream in rows
     }
@@ -48,9 +49,10 @@ def _write(writing: Writing, new: Sequence[Row], changed: Sequence[Row]) -> None
         stream.feed_within_days = row.values["feed_within_days"]
         stream.is_divisible = row.values["divisible"]
         stream.is_active = row.values["active"]
+        stream.learnt_since_on = row.values["learnt_since_on"]
     Stream.unscoped.bulk_create(added)
     fields = ["source", "material", *WEEKDAY_FIELDS, "spread_percent", "kept_days"]
-    fields += ["feed_within_days", "is_divisible", "is_active"]
+    fields += ["feed_within_days", "is_divisible", "is_active", "learnt_since_on"]
     Stream.unscoped.bulk_update(altered, fields, batch_size=50)
 
 
@@ -99,6 +101,11 @@ STREAMS = Sheet(
         ),
         Column(
             "active", YesNo(), gettext_noop("no to leave it out; yes when empty."), default=True
+        ),
+        Column(
+            "learnt_since_on",
+            Day(),
+            gettext_noop("Day it changed hands or goods; what it had before is forgotten."),
         ),
     ),
     current=_current,
