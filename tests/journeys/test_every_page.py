@@ -12,6 +12,8 @@ from django.urls import reverse
 from apps.planning.models import Assignment, LeftOver, Plan
 from tests.cast import Cast
 from tests.journeys.conftest import DESK, PHONE, OpenAs
+from tests.places.extracts import harbour
+from tests.places.operations.test_import_streets import bring_in
 
 pytestmark = pytest.mark.browser
 
@@ -42,6 +44,7 @@ def addresses(cast: Cast, draft: Plan) -> list[tuple[str, str]]:
         ("ana", "/g/harbour/materials/add/"),
         ("ana", "/g/harbour/places/"),
         ("ana", "/g/harbour/places/quay/"),
+        ("ana", "/g/harbour/streets/"),
         ("ana", "/g/harbour/sources/"),
         ("ana", "/g/harbour/sources/quay-stall/"),
         ("ana", "/g/harbour/sources/quay-stall/streams/quay-vegetables/"),
@@ -82,6 +85,7 @@ def addresses(cast: Cast, draft: Plan) -> list[tuple[str, str]]:
 def test_axe_and_width(
     open_as: OpenAs, neighbourhood: Cast, plans: tuple[Plan, Plan], live_server
 ) -> None:
+    bring_in(neighbourhood, harbour())
     axe = Axe()
     pages: dict[tuple[str, int], object] = {}
     found = []

@@ -6,6 +6,7 @@ import runpy
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
 import pytest
 from django.db.models import Max, Min
 
@@ -13,7 +14,11 @@ from apps.digesters.models import Digester, StageName
 from apps.ledger.models import Movement, Posting
 from apps.ledger.queries.invariants import check_ledger
 from apps.people.models import Member, Role, User
-from apps.places.models import Absence
+from apps.places.core.streets.read_extract import read_extract
+from apps.places.models import Absence, Place
+from apps.places.queries.find_spots import find_spots
+from apps.places.queries.places_off_streets import places_off_streets
+from apps.places.queries.way_lengths import way_lengths_m
 from apps.reports.operations.load_demo import DEMO, load_demo, shift_dates, shift_days
 from apps.supply.models import Destination, Source, Stream
 
@@ -42,6 +47,15 @@ def test_the_committed_files_are_what_the_seed_makes(tmp_path: Path) -> None:
         assert (tmp_path / name).read_bytes() == (DEMO / name).read_bytes(), name
 
 
+def test_the_committed_streets_are_what_the_maker_writes(tmp_path: Path) -> None:
+    made = tmp_path / "streets.osm.pbf"
+    runpy.run_path(str(DEMO / "make_streets.py"))["main"](made)
+    fresh, kept = (read_extract(p.read_bytes()) for p in (made, DEMO / "streets.osm.pbf"))
+    assert fresh.names == kept.names
+    for one in ("latitude", "longitude", "start", "end", "use", "width"):
+        assert np.array_equal(getattr(fresh.network, one), getattr(kept.network, one)), one
+
+
 def test_the_demo_is_whole_and_ends_yesterday(db: None) -> None:
     demo = load_demo(now=NOW)
     group = demo.group
@@ -65,6 +79,18 @@ def test_the_demo_is_whole_and_ends_yesterday(db: None) -> None:
     assert [str(promise) for promise in check_ledger() if not promise.is_kept] == []
     # Everything that was fed had been brought: nothing had to be explained away.
     assert not Movement.objects.of(group).filter(from_account__kind="variance").exists()
+    # Its streets reach every place, and every home has sources in reach along them.
+    assert places_off_streets(group) == []
+    homes = [each.place for each in Digester.objects.of(group).select_related("place")]
+    sources = [each.place for each in Source.objects.of(group).select_related("place")]
+    ways = way_lengths_m(group, sources, homes, limit_m=group.reach_m)
+    assert ways.along_streets.any()
+    assert ((ways.metres <= group.reach_m).sum(axis=0) >= 5).all()
+    # The addresses of its places are where its own streets have them, to half a block.
+    for place in Place.objects.of(group).filter(is_public=True)[:10]:
+        spot = find_spots(group, place.street)[0]
+        assert abs(float(spot.latitude - place.latitude)) < 0.0015, place.street
+        assert abs(float(spot.longitude - place.longitude)) < 0.0015, place.street
     assert demo.accounts.keys() == set(Role)
     for role, user in demo.accounts.items():
         member = Member.objects.of(group).get(user=user)
