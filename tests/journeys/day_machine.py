@@ -146,7 +146,7 @@ class DayMachine(RuleBasedStateMachine):
             return
         self.begun.pop(pickup.pk, None)
         pickup.refresh_from_db()
-        homes = propose_next_homes(pickup)
+        homes = propose_next_homes(pickup, now=self.now)
         if homes:
             try:
                 reassign_pickup(

@@ -52,7 +52,7 @@ def test_gas_is_closed_only_with_the_name_of_who_tested(
     client: Client, today: Today, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     # The plan of this test is written by hand and has nothing to look for homes in.
-    monkeypatch.setattr("apps.web.views.today.propose_next_homes", lambda pickup: [])
+    monkeypatch.setattr("apps.web.views.today.propose_next_homes", lambda pickup, **_asked: [])
     client.post(GAS, {})
     concern = Concern.objects.of(today.cast.group).get()
     client.force_login(today.cast.carla.user)

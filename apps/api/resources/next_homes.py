@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
 
@@ -61,7 +62,7 @@ class NextHomesView(PickupBase):
     )
     def get(self, request: ApiRequest, group: str, pickup: UUID) -> Any:
         """Best first; empty when nobody can, or no announced plan covers the day."""
-        return propose_next_homes(self.pickup(request, pickup))
+        return propose_next_homes(self.pickup(request, pickup), now=datetime.now(UTC))
 
 
 class ReassignmentView(PickupBase):

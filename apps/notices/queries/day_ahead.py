@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from apps.digesters.models import Digester
+from apps.groups.models import Group
 from apps.pickups.core.life import State
 from apps.pickups.models import Pickup
-from apps.planning.models import DailyFeed, LeftOver, PlanStatus
+from apps.planning.models import DailyFeed, LeftOver
+from apps.planning.queries.in_force import plans_in_force
 from apps.supply.models import Source
 
 GOING_ON = (State.ANNOUNCED, State.ACCEPTED, State.COLLECTED)
@@ -34,18 +36,18 @@ class SourceDay:
 
 
 def digester_day(digester: Digester, on: date) -> DigesterDay:
-    """Three queries, whatever the number of pickups."""
+    """Four queries, whatever the number of pickups."""
     return DigesterDay(
         digester,
         list(_pickups(on).filter(group=digester.group_id, digester=digester)),
         DailyFeed.unscoped.filter(
-            group=digester.group_id, digester=digester, on=on, plan__status=PlanStatus.ANNOUNCED
+            group=digester.group_id, digester=digester, on=on, plan=_plan_of(digester.group, on)
         ).first(),
     )
 
 
 def source_day(source: Source, on: date) -> SourceDay:
-    """Three queries, whatever the number of pickups."""
+    """Four queries, whatever the number of pickups."""
     return SourceDay(
         source,
         list(_pickups(on).filter(group=source.group_id, source=source)),
@@ -54,10 +56,15 @@ def source_day(source: Source, on: date) -> SourceDay:
                 group=source.group_id,
                 stream__source=source,
                 batch_on=on,
-                plan__status=PlanStatus.ANNOUNCED,
+                plan=_plan_of(source.group, on),
             ).select_related("stream__material", "destination")
         ),
     )
+
+
+def _plan_of(group: Group, on: date) -> int | None:
+    """The plan that counts that day, also when a later one was announced for the days after."""
+    return plans_in_force(group, on, on).get(on)
 
 
 def _pickups(on: date):  # type: ignore[no-untyped-def]

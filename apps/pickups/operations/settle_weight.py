@@ -42,8 +42,9 @@ def settle_weight(
     settled_by: Member,
     client_key: str,
 ) -> Pickup:
-    """What was set aside stays as it was. The ledger refuses when so much was fed already that
-    the bin cannot give it back. Fact: `weight_settled`, with both figures."""
+    """What was set aside stays as it was. What was fed stays fed: when the settled weight is less
+    than that, the bin ends at zero and the difference is booked as found there, arrival not
+    recorded. Fact: `weight_settled`, with both figures."""
     pickup: Pickup | None = (
         Pickup.objects.of(group)
         .select_for_update(of=("self",))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from apps.digesters.models import Digester
 from apps.groups.models import Group
@@ -14,7 +15,9 @@ from apps.pickups.queries.under_way import closed_pairs
 from apps.planning.core.problem import Pair
 from apps.planning.core.read_document import problem_of
 from apps.planning.models import Plan
+from apps.planning.queries.hours_left import left_of, passed_minutes
 from apps.planning.queries.in_force import plans_in_force
+from apps.planning.queries.meetings import PlaceHours, meeting, place_hours
 from apps.planning.queries.preview_change import Asked, Preview, preview_change
 
 LOOK_AT_HOMES = 12
@@ -41,8 +44,8 @@ class NextHome:
         return self.amount_g >= self.whole_g
 
 
-def propose_next_homes(pickup: Pickup, *, most: int = 3) -> list[NextHome]:
-    """Up to `most` homes in reach whose hours meet the source's that day and that can keep
+def propose_next_homes(pickup: Pickup, *, now: datetime, most: int = 3) -> list[NextHome]:
+    """Up to `most` homes in reach whose hours still meet the source's that day and that can keep
     within their limits; those that take all come first, then by the plan's own wishes.
 
     Empty when no announced plan covers the day, or when nobody can.
@@ -79,14 +82,26 @@ def propose_next_homes(pickup: Pickup, *, most: int = 3) -> list[NextHome]:
         .select_related("household", "place")
     }
     bans = ((pickup.source.code, own, pickup.on),)
+    passed_min = passed_minutes(pickup.on, now, group.time_zone)
+    hours = place_hours(group, pickup.on, 1) if passed_min else None
     found = [
         home
         for pair in pairs[:LOOK_AT_HOMES]
         if pair.digester in homes
+        and _meets_still(pickup, homes[pair.digester], pair, hours, passed_min)
         and (home := _try(plan, pickup, lines, homes[pair.digester], pair, bans)) is not None
     ]
     found.sort(key=lambda home: (not home.takes_all, home.wishes_after, home.distance_m))
     return found[:most]
+
+
+def _meets_still(
+    pickup: Pickup, home: Digester, pair: Pair, hours: PlaceHours | None, passed_min: int
+) -> bool:
+    if hours is None:
+        return True
+    open_at = left_of(hours.of(pickup.source.place_id)[0], passed_min)
+    return meeting(open_at, hours.of(home.place_id)[0], pair.distance_m) is not None
 
 
 def _try(

@@ -93,6 +93,7 @@ def _check_fresh(group: Group, draft: Plan, now: datetime) -> None:
         as_of=today,
         change_budget=made_from.rules.change_budget,
         started=started_pickups(group, draft.starts_on, draft.days),
+        at=draft.made_at,
     ).problem
     if hash_problem(current) != draft.input_hash:
         changes = changed_inputs(made_from, current)

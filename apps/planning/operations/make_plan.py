@@ -57,7 +57,7 @@ def make_plan(
     if started is None:
         started = started_pickups(group, first, days)
     built = build_problem(
-        group, first, days, as_of=today, change_budget=change_budget, started=started
+        group, first, days, as_of=today, change_budget=change_budget, started=started, at=now
     )
     try:
         result = solve(built.problem, limits=limits, seed=seed)

@@ -67,7 +67,7 @@ def pin_batch(
             on=on,
             defaults={"amount_g": amount_g, "asked_by": asked_by, "asked_at": now},
         )
-        _check(group, pin, today)
+        _check(group, pin, today, now)
         _tell(pin, "batch_pinned", now, asked_by)
     return pin
 
@@ -79,11 +79,11 @@ def unpin_batch(pin: Pin, *, now: datetime, asked_by: Member | None = None) -> N
     pin.delete()
 
 
-def _check(group: Group, pin: Pin, today: date) -> None:
+def _check(group: Group, pin: Pin, today: date, now: datetime) -> None:
     """Refuse what no plan could keep, whatever else it does."""
     first = min(pin.on, today + timedelta(days=1))
     days = max(PLAN_DAYS, (pin.on - first).days + 1)
-    built = build_problem(group, first, days, as_of=today)
+    built = build_problem(group, first, days, as_of=today, at=now)
     wanted = core.Pin(
         batch_code(pin.stream.code, pin.batch_on),
         pin.digester.code,

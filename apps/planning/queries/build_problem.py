@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 from apps.digesters.models import StageName
 from apps.digesters.queries.day_limits import DigesterDays, limits_from
@@ -16,7 +16,8 @@ from apps.places.core.hours import Window
 from apps.planning.core import problem as core
 from apps.planning.models import SteadyPair
 from apps.planning.queries.batches import BatchRow, open_batches
-from apps.planning.queries.meetings import PlaceHours, Windows, meeting, place_hours
+from apps.planning.queries.hours_left import Meetings, passed_minutes
+from apps.planning.queries.meetings import PlaceHours, Windows, place_hours
 from apps.planning.queries.planned_digesters import (
     OldLots,
     planned_digesters,
@@ -43,14 +44,11 @@ class Built:
     source_hours: Mapping[str, Sequence[Windows]]
     digester_hours: Mapping[str, Sequence[Windows]]
     old_stock: OldLots
+    meetings: Meetings
 
     def meeting(self, source: str, digester: str, day: int) -> Window | None:
         """When to leave the source with the waste."""
-        return meeting(
-            self.source_hours[source][day],
-            self.digester_hours[digester][day],
-            self.distances_m[source, digester],
-        )
+        return self.meetings.of(source, digester, day)
 
 
 def build_problem(
@@ -61,9 +59,10 @@ def build_problem(
     as_of: date | None = None,
     change_budget: int | None = None,
     started: Sequence[core.Placement] = (),
+    at: datetime | None = None,
 ) -> Built:
     """The problem of `days` days from `first`, from what was known on `as_of` (default: the day
-    before). A constant number of queries.
+    before). Hours of the first day that are over `at` are shut. A constant number of queries.
 
     Tests and scripts get the same problem on every database: nothing hangs on a row's id.
     `started` is what is under way, given by whoever runs the pickups: it counts as in the bins.
@@ -95,6 +94,18 @@ def build_problem(
     digesters = with_under_way(group, digesters, records.materials, started, first)
     batches = {row.code: row for row in rows}
     materials = records.materials
+    previous = announced_within(group, first, days, batches, limits)
+    meetings = Meetings(
+        source_hours,
+        digester_hours,
+        distances_m,
+        passed_minutes(first, at, group.time_zone),
+        frozenset(
+            (batches[each.batch].stream.source.code, each.digester)
+            for each in previous
+            if each.day == 0
+        ),
+    )
     steady = set(SteadyPair.objects.of(group).values_list("source__code", "digester__code"))
     problem = core.Problem(
         starts_on=first,
@@ -109,10 +120,7 @@ def build_problem(
                 digester=digester,
                 distance_m=metres,
                 meets_on_day=tuple(
-                    meeting(ours, theirs, metres) is not None
-                    for ours, theirs in zip(
-                        source_hours[source], digester_hours[digester], strict=True
-                    )
+                    meetings.of(source, digester, day) is not None for day in range(days)
                 ),
                 steady=(source, digester) in steady,
             )
@@ -120,7 +128,7 @@ def build_problem(
         ),
         pins=pins_within(group, first, days, batches, limits),
         bans=bans_within(group, first, days, sources, limits),
-        previous=announced_within(group, first, days, batches, limits),
+        previous=previous,
         rules=core.Rules(rota_limit_days=group.rota_limit_days, change_budget=change_budget),
     )
     return Built(
@@ -134,6 +142,7 @@ def build_problem(
         source_hours=source_hours,
         digester_hours=digester_hours,
         old_stock=old_stock,
+        meetings=meetings,
     )
 
 

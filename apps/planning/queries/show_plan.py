@@ -7,7 +7,8 @@ from apps.planning.core.plan_text import plan_text
 from apps.planning.models import Assignment, Plan
 
 ANY_TIME_TILL_MIN = 23 * 60
-"""Ends without hours are open all day; only the way between them is taken off its end."""
+"""Ends that gave no hours are taken as open all day; the way between them is taken off its
+end."""
 
 
 def show_plan(plan: Plan) -> str:
@@ -23,5 +24,5 @@ def show_plan(plan: Plan) -> str:
 
 def _when(from_min: int, till_min: int) -> str:
     if from_min == 0 and till_min >= ANY_TIME_TILL_MIN:
-        return "any time"
+        return "no hours given"
     return f"{clock(from_min)}-{clock(till_min)}"

@@ -73,7 +73,7 @@ def today(request: PageRequest, group: str) -> HttpResponse:
         "web/today/today.html",
         {
             "on": on,
-            "groups": _by_kind(here.group, troubles, asked),
+            "groups": _by_kind(here.group, troubles, asked, now),
             "count": sum(each.kind != Kind.NOT_ANSWERED for each in troubles),
             "rows": sorted((_row(pickup) for pickup in pickups), key=_first_things_first),
             "tomorrow": on + timedelta(days=1),
@@ -163,7 +163,7 @@ def next_home(request: PageRequest, group: str, uuid: UUID) -> HttpResponse:
         "problem": problem,
         "pickup": pickup,
         "planned_g": sum(line.planned_g for line in pickup.lines.all()),
-        "homes": propose_next_homes(pickup),
+        "homes": propose_next_homes(pickup, now=datetime.now(UTC)),
     }
     return render(request, "web/today/next_home.html", context, status=status)
 
@@ -220,7 +220,7 @@ def _states(pickups: Iterable[Pickup]) -> list[tuple[str, int]]:
 
 
 def _by_kind(
-    group: Group, troubles: Iterable[Trouble], asked: list[Pickup]
+    group: Group, troubles: Iterable[Trouble], asked: list[Pickup], now: datetime
 ) -> list[dict[str, Any]]:
     """Most urgent kind first; what nobody answered stays folded away when it is much."""
     found: dict[Kind, list[dict[str, Any]]] = {}
@@ -228,7 +228,7 @@ def _by_kind(
         row = {
             "trouble": each,
             "sentence": _sentence(group, each),
-            "homes": propose_next_homes(each.pickup) if each.pickup in asked else None,
+            "homes": propose_next_homes(each.pickup, now=now) if each.pickup in asked else None,
             "weights": two_weights(each.pickup) if each.pickup else None,
             "repairs": set(each.repairs),
         }

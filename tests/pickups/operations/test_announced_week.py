@@ -134,7 +134,7 @@ def test_a_decline_proposes_another_home_and_one_tap_gives_it_the_waste(cast):
     troubles = todays_exceptions(cast.group, now=morning)
     assert Kind.WITHOUT_HOME in {each.kind for each in troubles}
     pickup.refresh_from_db()
-    proposals = propose_next_homes(pickup)
+    proposals = propose_next_homes(pickup, now=morning)
     assert proposals
     assert {home.digester.code for home in proposals} <= {"elsa-dome"}
     assert all(str(sentence) for sentence in proposals[0].effects)
@@ -166,7 +166,7 @@ def test_an_open_pickup_is_withdrawn_and_written_down_when_it_is_reassigned(cast
     announce(cast)
     tomorrow = cast.today + timedelta(days=1)
     pickup = Pickup.objects.of(cast.group).filter(digester=cast.drum, on=tomorrow).first()
-    proposals = propose_next_homes(pickup)
+    proposals = propose_next_homes(pickup, now=cast.now)
     if not proposals:
         pytest.skip("nobody else has room in this plan")
     morning = cast.now + timedelta(hours=15)

@@ -6,7 +6,9 @@ from datetime import timedelta
 
 import pytest
 
+from apps.digesters.operations.feed_digester import feed_digester
 from apps.groups.models import Fact
+from apps.ledger.models import AccountKind, Balance
 from apps.ledger.queries.balances import balances_g
 from apps.ledger.queries.invariants import check_ledger
 from apps.pickups.core.life import COMPLETE, Party
@@ -75,3 +77,34 @@ def test_the_fetchers_weight_stays(cast: Cast) -> None:
     assert not two_weights(pickup).is_contested
     fact = Fact.objects.of(cast.group).get(kind="weight_settled")
     assert (fact.payload["giver_g"], fact.payload["fetcher_g"]) == (5_000, 3_400)
+
+
+def test_settling_down_below_what_was_fed_leaves_an_empty_bin_and_a_name_for_the_rest(
+    cast: Cast,
+) -> None:
+    """3 kg of vegetables arrived and were fed; then both agree on 2 kg for the whole pickup."""
+    at = cast.now + timedelta(days=1)
+    vegetables = cast.materials["veg_market_mixed"]
+    feed_digester(
+        cast.drum,
+        from_bin_g={vegetables: 3_000},
+        own_waste_g={},
+        water_ml=0,
+        fed_at=at,
+        now=at,
+        client_key="fed",
+        is_confirmed=True,
+    )
+    state_weight(
+        cast.group, Pickup.objects.of(cast.group).get().uuid, 2_000, now=at, stated_by=cast.filipe
+    )
+    pickup = settle(cast, giver_is_right=True)
+    # By shares of 3,000 and 400 g: 1,765 g of vegetables (the rest of the division) and 235 g.
+    assert [line.collected_g for line in pickup.lines.order_by("planned_g")] == [235, 1_765]
+    bin_id, source_id = cast.drum.bin_account_id, cast.quay_stall.account_id
+    held = balances_g(cast.group, [bin_id, source_id])
+    assert held[bin_id].get("veg_market_mixed", 0) == 0
+    assert sum(held[source_id].values()) == -2_000
+    found = Balance.objects.of(cast.group).get(account__kind=AccountKind.VARIANCE)
+    assert found.amount_g == -(3_000 - 1_765)
+    assert all(promise.is_kept for promise in check_ledger())

@@ -17,7 +17,7 @@ from django.conf import settings
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils import translation
+from django.utils import timezone, translation
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.csrf import csrf_exempt
 
@@ -88,10 +88,10 @@ def by_link(
         is_link=True,
     )
     if request.method == "POST" and "language" in request.POST:
-        return _choose_language(request)
+        return choose_language(request)
     chosen = request.COOKIES.get(settings.LANGUAGE_COOKIE_NAME)
     language = chosen if chosen in dict(settings.LANGUAGES) else link.member.language
-    with translation.override(language):
+    with translation.override(language), timezone.override(link.group.time_zone):
         return _show(request, visit, part, uuid)
 
 
@@ -163,7 +163,7 @@ def _show(request: PageRequest, visit: Visit, part: str, uuid: UUID | None) -> H
         return refusal(request, error)
 
 
-def _choose_language(request: PageRequest) -> HttpResponse:
+def choose_language(request: PageRequest) -> HttpResponse:
     response = HttpResponseRedirect(request.path)
     language = request.POST["language"]
     if language in dict(settings.LANGUAGES):
