@@ -35,9 +35,11 @@ ADMIN, ASSIGNER, COORDINATOR = Role.GROUP_ADMIN, Role.ASSIGNER, Role.COORDINATOR
 ENTRIES: tuple[Entry, ...] = (
     Entry(_("Start"), "group-home"),
     Entry(_("My day"), "my-day", frozenset({Role.HOUSEHOLDER, Role.SOURCE_CONTACT})),
+    Entry(_("My round"), "my-round", frozenset({Role.CARRIER})),
     Entry(_("Today"), "today", frozenset({ASSIGNER, COORDINATOR})),
     Entry(_("My week"), "my-week", frozenset({Role.HOUSEHOLDER, Role.SOURCE_CONTACT})),
     Entry(_("Plan"), "week", frozenset({ASSIGNER, COORDINATOR})),
+    Entry(_("Rounds"), "rounds", frozenset({ASSIGNER, COORDINATOR})),
     Entry(_("Digesters"), "digesters", frozenset({COORDINATOR, ASSIGNER, ADMIN})),
     Entry(_("Map"), "map", frozenset({COORDINATOR, ASSIGNER, ADMIN})),
     Entry(_("Sources"), "sources", frozenset({COORDINATOR, ASSIGNER, ADMIN})),

@@ -36,6 +36,8 @@ from apps.web.views import (
     week,
 )
 from apps.web.views.day import doors
+from apps.web.views.rounds import board, carriers
+from apps.web.views.rounds import doors as round_doors
 
 group_pages = [
     path("", home.home, name="group-home"),
@@ -127,9 +129,19 @@ group_day_pages = [
     path("sorting/", pails.sorting, name="sorting"),
     path("sorting/<slug:code>/", pails.sort_stream, name="sort-stream"),
     path("labels/", reports.labels, name="labels"),
+    path("rounds/", board.rounds, name="rounds"),
+    path("rounds/<uuid:uuid>/", board.one, name="round"),
+    path("carriers/", carriers.carriers, name="carriers"),
+    path("carriers/<slug:code>/", carriers.carrier, name="carrier"),
+    path("my-round/", round_doors.my_round, name="my-round"),
+    path("my-round/<uuid:uuid>/", round_doors.signed_in, name="walk-round"),
+    path("my-round/<uuid:uuid>/<slug:part>/", round_doors.signed_in, name="walk-round-part"),
 ]
 
 day_pages = [
+    path("round-worker.js", round_doors.worker, name="round-worker"),
+    path("round/<str:token>/", round_doors.by_link, name="round-link"),
+    path("round/<str:token>/<slug:part>/", round_doors.by_link, name="round-link-part"),
     path("day/<str:token>/", doors.by_link, name="day"),
     path("day/<str:token>/pickups/<uuid:uuid>/", doors.by_link, name="day-pickup"),
     path("day/<str:token>/<slug:part>/", doors.by_link, name="day-part"),

@@ -3,6 +3,7 @@
     A1B           fetched, as planned
     A1B 3.5       fetched, 3.5 kg
     A1B -         did not work out
+    A2C -c        could not be brought; the waste went to compost (-r back, -d thrown away)
 
 One stop a line; small letters and the other decimal mark are understood.
 """
@@ -18,6 +19,7 @@ from apps.kernel.quantities import parse_thousandths
 from apps.kernel.words import gettext_noop
 
 MOST_LINES = 200
+DASHES = {"-": "", "-c": "composted", "-r": "returned", "-d": "discarded"}
 _LINE = re.compile(r"([A-Za-z]{1,2}[12][A-Za-z])(?:\s+(\S+))?")
 
 
@@ -29,11 +31,13 @@ class SheetUnreadable(Refused):
 
 @dataclass(frozen=True, slots=True)
 class SheetLine:
-    """One stop by its short code: the weight if one was typed; `is_problem`: a dash."""
+    """One stop by its short code: the weight if one was typed; `is_problem`: a dash, with
+    `went_to` where a letter followed."""
 
     code: str
     amount_g: int | None = None
     is_problem: bool = False
+    went_to: str = ""
 
 
 def read_sheet(text: str, known: Collection[str]) -> list[SheetLine]:
@@ -70,8 +74,8 @@ def _read(line: str, known: Collection[str]) -> SheetLine:
             figures={"line": line[:30]},
         )
     rest = found.group(2)
-    if rest in ("-", "–", "—"):
-        return SheetLine(code, is_problem=True)
+    if rest is not None and rest.lower() in DASHES:
+        return SheetLine(code, is_problem=True, went_to=DASHES[rest.lower()])
     if rest is None:
         return SheetLine(code)
     return SheetLine(code, parse_thousandths(rest.replace(",", "."), unit="kg"))

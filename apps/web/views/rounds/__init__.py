@@ -1,0 +1,1 @@
+"""Pages of rounds: building them, walking them, and who carries."""
