@@ -28,12 +28,14 @@ from apps.ledger.models import Posting, PostingKind
 from apps.people.models import Member, MemberRole, Role
 from apps.pickups.models import Pickup, PickupLine
 from apps.pickups.operations.note_pail import save_pail
+from apps.places.operations.import_streets import import_streets
 from apps.places.operations.set_absence import set_absence
 from apps.planning.models import Assignment, LeftOver, Plan
 from apps.planning.operations.ban_pair import ban_pair
 from apps.planning.operations.make_plan import make_plan
 from tests.access.actors import bearer
 from tests.cast import Cast
+from tests.places.extracts import harbour
 
 LEFT_OUT = {
     # A body that fits its description may still be refused by a rule of the house: 409, 422.
@@ -88,6 +90,7 @@ class Neighbourhood:
         concern = raise_concern(
             cast.quay_stall.place, ConcernKind.FLIES, now=at, client_key="c"
         ).concern
+        extract = import_streets(cast.group, harbour(), file_name="h.osm.pbf", now=cast.now)
         for code, volume_ml in (("cup", 1_000), ("jug", 2_500)):
             Measure.unscoped.create(group=cast.group, code=code, name=code, volume_ml=volume_ml)
         self.names: dict[str, list[Any]] = {
@@ -116,6 +119,9 @@ class Neighbourhood:
             "stream": ["quay-vegetables", "ines-grass"],
             "destination": ["allotment-compost"],
             "digester": ["duarte-drum", "elsa-dome", "heitor-bag"],
+            "extract": [str(extract.uuid)],
+            "text": ["38.5, -9.0", "8CCHG222+22"],
+            "location_code": ["", "8CCHG222+22"],
             "sheet": ["places", "streams", "workbook", "feedings"],
             "on": [tomorrow.isoformat(), cast.today.isoformat()],
             "batch_on": [tomorrow.isoformat(), cast.today.isoformat()],
@@ -146,7 +152,9 @@ class Neighbourhood:
         return cast.elsa
 
     def lead(self, case: Any) -> None:
-        """Replace what names something, in the path and in the body."""
+        """Replace what names something, in the path and in the body. The turn hangs on the
+        operation too: all of them are given the same first values."""
+        self._operation = str(case.operation.label)
         if case.path_parameters:
             case.path_parameters = {
                 name: self._led(name, value) for name, value in case.path_parameters.items()
@@ -165,7 +173,7 @@ class Neighbourhood:
 
     def _led(self, name: str, value: Any) -> Any:
         known = self.names.get(name)
-        turn = zlib.crc32(repr(value).encode("utf-8", "backslashreplace"))
+        turn = zlib.crc32(f"{self._operation} {value!r}".encode("utf-8", "backslashreplace"))
         return known[turn % len(known)] if known and turn % LED_OF else value
 
 
