@@ -46,7 +46,7 @@ MATERIAL_CAUTIONS: frozenset[str] = frozenset(
         ),
         gettext_noop("Protein makes ammonia and hydrogen sulphide; good beside starch."),
         gettext_noop(
-            "Mixed with dung it cut the gas by 44 to 85 % in one study: only a small share."
+            "Mixed with dung it cut the gas by 44 to 85 percent in one study: only a small share."
         ),
         gettext_noop(
             "Sours within hours and has nothing that holds acid off: a little, with dung."

@@ -140,8 +140,9 @@ class DayLimitsAnswer(serializers.Serializer[Any]):
     suspended = SentenceField(source="limits.suspended", allow_null=True)
     limits = LimitAnswer(many=True, source="limits.limits")
     own_g = serializers.IntegerField(
-        source="own_load.feed_g", help_text="Own kitchen waste foreseen; it goes first."
+        source="own_load.feed_g", help_text="Own kitchen waste that fits; it goes first."
     )
+    own_foreseen_g = serializers.IntegerField(help_text="All that is foreseen of it.")
     own_days = serializers.IntegerField(help_text="Days it is foreseen from; 0: as said.")
 
 

@@ -59,6 +59,7 @@ class TomorrowAnswer(serializers.Serializer[Any]):
     sentence = SentenceField()
     reason = SentenceField()
     own_g = serializers.IntegerField(help_text="Of it own kitchen waste, which goes first.")
+    own_foreseen_g = serializers.IntegerField(help_text="All that is foreseen of it.")
     own_days = serializers.IntegerField(help_text="Days it is foreseen from; 0: as said.")
 
 
@@ -79,6 +80,9 @@ class InsideAnswer(serializers.Serializer[Any]):
     activity = serializers.CharField()
     souring_probability = serializers.FloatField()
     souring_in_days = serializers.IntegerField(allow_null=True)
+    strip_apart = serializers.FloatField(
+        allow_null=True, help_text="The last strip where it is far from the belief: it counts."
+    )
 
 
 class WarningAnswer(serializers.ModelSerializer[RaisedWarning]):

@@ -55,8 +55,10 @@ class DigesterDay:
     is_attended: bool
     """False while nobody could feed it or open the door."""
     solids_target: float
+    own_foreseen_g: int = 0
     own_days: int = 0
-    """Days written down that own kitchen waste is foreseen from; 0: as the household said."""
+    """All the own kitchen waste foreseen, of which `own_kitchen` fits; and the days written down
+    that it is foreseen from, 0 for as the household said."""
 
     @property
     def claims(self) -> Claims:
@@ -117,6 +119,7 @@ def _days(records: DigesterRecords, of: GroupRecords, first: date, days: int) ->
                 own_kitchen=_within(portions, limits, solids_target) if absence is None else (),
                 is_attended=not _unattended(absence),
                 solids_target=solids_target,
+                own_foreseen_g=sum(own.amounts_g.values()),
                 own_days=own.days,
             )
         )

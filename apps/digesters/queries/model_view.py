@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from apps.digesters.core.process.cooking import Band, FuelSaved, fuel_saved
 from apps.digesters.core.process.forecast import StateSummary, forecast, summary
+from apps.digesters.core.process.track import PH_STRIP_SD
 from apps.digesters.core.process.what_if import Future, feed_plan, future_of
 from apps.digesters.models import Digester, ModelState, RaisedWarning, ReadingKind
 from apps.digesters.queries.evening_gas import Promise, evening_gas
@@ -21,6 +22,7 @@ from apps.digesters.queries.model_outlook import planned_days, usual_mix
 from apps.digesters.queries.planned_feeds import planned_feeds
 from apps.digesters.queries.stored_state import stored_state
 from apps.digesters.queries.tomorrow_feeding import Tomorrow, tomorrow_feeding
+from apps.digesters.queries.warning_signs_seen import STRIP_DAYS
 from apps.kernel.days import local_date
 from apps.kernel.sentences import Sentence
 
@@ -39,6 +41,8 @@ class Inside:
     activity: str
     souring_probability: float
     souring_in_days: int | None
+    strip_apart: float | None
+    """The last strip [pH] where it is so far from the belief that only the strip counts."""
 
 
 @dataclass(frozen=True)
@@ -115,6 +119,7 @@ def model_view(digester: Digester, now: datetime) -> ModelView:
             _activity(figures.activity),
             run.souring_probability(0),
             run.souring_in_days(0),
+            _strip_apart(inputs, figures.ph, on),
         )
         ahead = future_of(run)
         if not_to_light is None:
@@ -133,6 +138,18 @@ def model_view(digester: Digester, now: datetime) -> ModelView:
         vs_share=usual_mix(inputs, on).vs_per_kg,
         not_to_light=not_to_light,
     )
+
+
+def _strip_apart(inputs: ModelInputs, believed: Band, on: date) -> float | None:
+    strips = [
+        each.value / 100
+        for each in inputs.readings
+        if each.kind == ReadingKind.PH and (on - each.on).days < STRIP_DAYS
+    ]
+    if not strips:
+        return None
+    off = max(believed.low - strips[-1], strips[-1] - believed.high)
+    return strips[-1] if off > 2 * PH_STRIP_SD else None
 
 
 def _volume(digester: Digester) -> NDArray[np.float64]:

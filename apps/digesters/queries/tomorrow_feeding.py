@@ -50,12 +50,14 @@ SHORT_REASONS: Mapping[str, str] = {
     "no_plate": gettext_noop("nobody has stated what it is rated for"),
 }
 _OTHER = gettext_noop("one of its limits")
+A_KG = 1_000
 
 
 @dataclass(frozen=True)
 class Tomorrow:
     """Most kilograms of its usual mix tomorrow, what it got a day lately, and why. Of it the
-    household's own kitchen waste, foreseen from so many days written down (0: as it said)."""
+    household's own kitchen waste, as far as that fits of what is foreseen from so many days
+    written down (0: as it said)."""
 
     on: date
     feed_g: int
@@ -64,6 +66,7 @@ class Tomorrow:
     sentence: Sentence
     reason: Sentence
     own_g: int
+    own_foreseen_g: int
     own_days: int
 
 
@@ -77,9 +80,15 @@ def tomorrow_feeding(digester: Digester, inputs: ModelInputs, on: date) -> Tomor
     portions = inputs.portions(mean_g(inputs, on, MIX_DAYS))
     fresh_kg = sum(each.fresh_kg for each in portions)
     vs_share = sum(each.vs_kg for each in portions) / fresh_kg if fresh_kg else TYPICAL_VS_PPM / PPM
-    feed_g, binding = _most(limits, vs_share)
+    most_g, binding = _most(limits, vs_share)
+    # As a kitchen scale tells it, and never more than may be.
+    feed_g = most_g // 100 * 100 if most_g >= A_KG else most_g // 10 * 10
     reason = short_reason(binding.rule_id)
-    values = {"kg": f"{feed_g / 1000:.1f}", "usual": f"{usual_g / 1000:.1f}", "reason": reason}
+    values = {
+        "kg": f"{feed_g / 1000:g}",
+        "usual": f"{round(usual_g, -2 if usual_g >= A_KG else -1) / 1000:g}",
+        "reason": reason,
+    }
     if feed_g == 0:
         template = _NOTHING
     elif usual_g and feed_g < 0.95 * usual_g:
@@ -96,6 +105,7 @@ def tomorrow_feeding(digester: Digester, inputs: ModelInputs, on: date) -> Tomor
         Sentence(template, values),
         binding.sentence,
         day.own_load.feed_g,
+        day.own_foreseen_g,
         day.own_days,
     )
 

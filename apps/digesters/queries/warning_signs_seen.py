@@ -12,6 +12,7 @@ from apps.digesters.core.temperature_caps import hrt_floor
 from apps.digesters.models import ReadingKind
 from apps.digesters.queries.day_facts import day_conditions, own_rules
 from apps.digesters.queries.day_limits import DigesterDays
+from apps.digesters.queries.lighting import holds_air
 from apps.digesters.queries.model_inputs import ModelInputs
 from apps.digesters.queries.records import GroupRecords
 from apps.feedstock.core.materials import Material
@@ -59,6 +60,8 @@ def signs_seen(
         souring_probability=None if unfed else ahead.souring_probability(place),
         souring_in_days=ahead.souring_in_days(place),
         ph_strip=strips[-1].value / 100 if strips else None,
+        sour_smell=conditions.sour_smell,
+        may_light=not records.gas_smells and not holds_air(records.digester, records.changes),
         fed_vs_7d_g=sum(vs_g.values()),
         minimum_vs_7d_g=days.days[0].limits.min_vs_g * WEEK_DAYS,
         hrt_7d=records.digester.working_volume_ml * WEEK_DAYS / slurry_ml if slurry_ml else None,

@@ -87,9 +87,10 @@ class BoardRow:
     binding: Limit
     warnings: tuple[Warning, ...]
     own_g: int = 0
+    own_foreseen_g: int = 0
     own_days: int = 0
-    """Own kitchen waste foreseen today, which goes first, and the days written down that it comes
-    from; 0 days: as the household said."""
+    """Own kitchen waste that goes first today, of all that is foreseen, and the days written down
+    that this comes from; 0 days: as the household said."""
 
     @property
     def is_stopped(self) -> bool:
@@ -211,6 +212,7 @@ def _row(
         binding=binding,
         warnings=(*_warnings(each, today, on, planned, stored), *foreseen),
         own_g=today.own_load.feed_g,
+        own_foreseen_g=today.own_foreseen_g,
         own_days=today.own_days,
     )
 

@@ -26,6 +26,7 @@ class WarningKind(StrEnum):
 class DigesterView:
     """What is known of one digester tonight. None: not known, so nothing is raised or cleared.
 
+    may_light: False while its gas must not be lit; sour_smell: by the last nose;
     souring_probability: members below pH 6.7 within 7 days [-]; souring_in_days: when half are;
     fed_vs_7d_g, minimum_vs_7d_g: volatile solids of seven days; hrt_7d and hrt_floor [d];
     oil_fat_share of VS and citrus_share of mass over seven days with their caps [-];
@@ -38,6 +39,8 @@ class DigesterView:
     souring_probability: float | None = None
     souring_in_days: int | None = None
     ph_strip: float | None = None
+    sour_smell: bool = False
+    may_light: bool = True
     fed_vs_7d_g: float | None = None
     minimum_vs_7d_g: float | None = None
     hrt_7d: float | None = None

@@ -17,6 +17,7 @@ from apps.kernel.sentences import Sentence, gettext_noop
 SOURING_RAISED: Final = 0.4
 SOURING_CLEARED: Final = 0.2
 SOUND_STRIP_PH: Final = 6.8
+SOUR_STRIP_PH: Final = 6.5  # limit ph_stop
 # US EPA 1979 as quoted: 1500 to 3000 mg N/L inhibits at pH above 7.4 to 7.6 (read).
 AMMONIA_G_N_L: Final = 1.5
 AMMONIA_PH: Final = 7.4
@@ -69,6 +70,8 @@ def _souring(view: DigesterView) -> Signal:
     kind, chance = WarningKind.SOURING, view.souring_probability
     if chance is None:
         return _silent(kind)
+    if view.sour_smell or (view.ph_strip is not None and view.ph_strip < SOUR_STRIP_PH):
+        return _soured(view)
     strip_sound = view.ph_strip is None or view.ph_strip >= SOUND_STRIP_PH
     in_days = 7 if view.souring_in_days is None else view.souring_in_days
     return _signal(
@@ -89,6 +92,25 @@ def _souring(view: DigesterView) -> Signal:
         ("hydrogen_sulphide", "hygiene", "indoors_phone"),
         within_days=in_days,
         certainty=chance,
+    )
+
+
+def _soured(view: DigesterView) -> Signal:
+    """What was seen counts, whatever the model makes of it."""
+    strip = view.ph_strip
+    by_strip = strip is not None and strip < SOUR_STRIP_PH
+    return _signal(
+        WarningKind.SOURING,
+        True,
+        False,
+        Sentence(gettext_noop("The pH strip shows %(ph)s."), {"ph": f"{strip:.1f}"})
+        if by_strip
+        else Sentence(gettext_noop("It smells sour.")),
+        gettext_noop(
+            "Feed nothing, own kitchen waste neither, and dip a strip again tomorrow. The page of "
+            "the way back has the steps."
+        ),
+        ("hydrogen_sulphide", "hygiene", "indoors_phone"),
     )
 
 
@@ -238,6 +260,18 @@ def _full_holder(view: DigesterView) -> Signal:
     if view.holder_at_stop is None and not spills:
         return _silent(kind)
     now = bool(view.holder_at_stop)
+    if view.may_light:
+        advice = gettext_noop(
+            "Use the gas, or offer cooking time to a neighbour. If it must be let go, burn it in "
+            "the open on a proper burner or vent it outdoors, high up, away from fire and people."
+        )
+        cautions = ("gas_fire", "gas_valves", "gas_pools")
+    else:
+        advice = gettext_noop(
+            "Light nothing. Let the gas out in the open, high up, away from fire, windows and "
+            "people, and stay upwind; then close the valve."
+        )
+        cautions = ("first_gas", "gas_pools", "hydrogen_sulphide")
     return _signal(
         kind,
         now or spills,
@@ -247,11 +281,8 @@ def _full_holder(view: DigesterView) -> Signal:
             if now
             else gettext_noop("More gas is expected by tomorrow than the holder can take.")
         ),
-        gettext_noop(
-            "Use the gas, or offer cooking time to a neighbour. If it must be let go, burn it in "
-            "the open on a proper burner or vent it outdoors, high up, away from fire and people."
-        ),
-        ("gas_fire", "gas_valves", "gas_pools"),
+        advice,
+        cautions,
         within_days=0 if now else 1,
         certainty=1.0 if now else 0.5,
     )

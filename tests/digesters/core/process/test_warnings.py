@@ -112,3 +112,20 @@ def test_ranked_by_how_soon_then_how_sure():
     )
     kinds = [w.kind for w in ranked(judge(view).raised)]
     assert kinds == [WarningKind.FULL_HOLDER, WarningKind.SOURING, WarningKind.COLD_FRONT]
+
+
+@pytest.mark.parametrize("seen", [{"ph_strip": 6.0}, {"sour_smell": True}])
+def test_a_sour_strip_or_smell_counts_whatever_the_model_believes(seen):
+    (warning,) = judge(replace(SOUND, **seen)).raised
+    assert (warning.kind, warning.within_days, warning.certainty) == (WarningKind.SOURING, 0, 1.0)
+    assert "Feed nothing" in str(warning.advice)
+    # A strip that is back at 6.6 ends nothing yet; one of 6.8 does.
+    assert judge(replace(SOUND, ph_strip=6.6), [WarningKind.SOURING]).cleared == ()
+    assert judge(SOUND, [WarningKind.SOURING]).cleared == (WarningKind.SOURING,)
+
+
+def test_a_full_holder_that_must_not_be_lit_is_let_out_unlit():
+    (warning,) = judge(replace(SOUND, holder_at_stop=True, may_light=False)).raised
+    assert "Light nothing" in str(warning.advice)
+    assert "burn" not in str(warning.advice)
+    assert "first_gas" in warning.cautions
