@@ -163,7 +163,9 @@ def test_out_of_order_and_another_rounds_stop_are_refused(harbour):
 
 def test_a_problem_orders_the_rest_anew(harbour):
     found, address = by_link(harbour)
-    stop = pickup_of(harbour, "school-canteen", harbour.cast.dome.code).round_stops.get(side="fetch")
+    stop = pickup_of(harbour, "school-canteen", harbour.cast.dome.code).round_stops.get(
+        side="fetch"
+    )
     answer = note(Client(), address, stop, do="problem", reason="nobody_there")
     assert answer.status_code == 200
     text = Client().get(address).content.decode()

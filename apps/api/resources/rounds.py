@@ -1,0 +1,389 @@
+"""Rounds: built, looked at, changed, announced and dropped."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+
+from django.db.models import QuerySet
+from django.urls import path
+from rest_framework import serializers
+
+from apps.api.audiences import PLANNERS, TROUBLE_SHOOTERS
+from apps.api.fields import Day, Whole, YesNo
+from apps.api.lookup import by_uuid
+from apps.api.operation import Key, operation
+from apps.api.paging import Paging
+from apps.api.resources.carriers import CarrierOf, find_carrier
+from apps.api.resources.plans import VerdictAnswer
+from apps.api.sentences import SentenceField
+from apps.api.serializers import Strict
+from apps.api.view import ApiRequest, ApiView
+from apps.kernel.days import local_date
+from apps.kernel.sentences import Sentence
+from apps.people.access import Access, roles
+from apps.people.models import Role
+from apps.rounds.models import Round, RoundState, RoundStop, StopSide, StopState
+from apps.rounds.operations.announce_round import announce_round, drop_round
+from apps.rounds.operations.build_round import build_round
+from apps.rounds.operations.change_order import lock_stop, move_stop
+from apps.rounds.operations.replan_round import replan_round
+from apps.rounds.verifier import verify
+
+ROUND_READERS = PLANNERS | roles(Role.CARRIER)
+DAY_MIN = 1440
+
+
+class RoundStopAnswer(serializers.ModelSerializer[RoundStop]):
+    """One end of one pickup; seconds count from local midnight. `locked_s`: the time promised."""
+
+    pickup = serializers.UUIDField(source="pickup.uuid")
+    source = serializers.CharField(source="pickup.source.code")
+    digester = serializers.CharField(source="pickup.digester.code")
+    side = serializers.ChoiceField(choices=StopSide.choices)
+    state = serializers.ChoiceField(choices=StopState.choices)
+
+    class Meta:
+        model = RoundStop
+        fields = (
+            "uuid",
+            "pickup",
+            "source",
+            "digester",
+            "side",
+            "number",
+            "short_code",
+            "arrive_s",
+            "begin_s",
+            "leave_s",
+            "load_g",
+            "locked_s",
+            "state",
+            "reason",
+            "happened_at",
+        )
+
+
+class RoundLeftAnswer(serializers.Serializer[Any]):
+    """A pickup left out, and why."""
+
+    pickup = serializers.UUIDField()
+    why = serializers.CharField()
+    sentence = SentenceField()
+
+
+class OwnAnswer(serializers.Serializer[Any]):
+    """Everybody fetching their own, for comparison."""
+
+    people = serializers.IntegerField()
+    seconds = serializers.IntegerField()
+    metres = serializers.IntegerField()
+    gram_metres = serializers.IntegerField()
+
+
+class RoundFiguresAnswer(serializers.Serializer[Any]):
+    """The whole tour. `gram_metres`: load times way; `lifted_g` against `day_limit_g`, the
+    published most for this much time (ISO 11228-1)."""
+
+    depart_s = serializers.IntegerField()
+    back_s = serializers.IntegerField()
+    seconds = serializers.IntegerField()
+    metres = serializers.IntegerField()
+    gram_metres = serializers.IntegerField()
+    lifts = serializers.IntegerField()
+    heaviest_g = serializers.IntegerField()
+    lifted_g = serializers.IntegerField()
+    day_limit_g = serializers.IntegerField()
+    heaviest_load_g = serializers.IntegerField()
+    own = OwnAnswer()
+    attribution = serializers.CharField(allow_blank=True)
+
+
+class RoundSummary(serializers.ModelSerializer[Round]):
+    """A round without its stops."""
+
+    carrier = serializers.CharField(source="carrier.member.code")
+    state = serializers.ChoiceField(choices=RoundState.choices)
+    built_by = serializers.CharField(source="built_by.code", default=None, allow_null=True)
+
+    class Meta:
+        model = Round
+        fields: tuple[str, ...] = (
+            "uuid",
+            "carrier",
+            "on",
+            "state",
+            "version",
+            "from_min",
+            "till_min",
+            "built_at",
+            "built_by",
+            "announced_at",
+        )
+
+
+class RoundAnswer(RoundSummary):
+    """A round with its stops in order, its figures, its cautions and what was left out."""
+
+    figures = serializers.SerializerMethodField()
+    stops = RoundStopAnswer(many=True)
+    cautions = serializers.SerializerMethodField()
+    left = serializers.SerializerMethodField()
+
+    class Meta(RoundSummary.Meta):
+        fields = (*RoundSummary.Meta.fields, "figures", "stops", "cautions", "left")
+
+    def get_figures(self, found: Round) -> RoundFiguresAnswer(allow_null=True):  # type: ignore[valid-type]
+        """None when nothing could be done."""
+        return RoundFiguresAnswer(found.figures).data if found.figures else None
+
+    def get_cautions(self, found: Round) -> serializers.ListField(child=SentenceField()):  # type: ignore[valid-type]
+        """About lifting."""
+        return [
+            SentenceField().to_representation(Sentence(each["template"], each["values"]))
+            for each in found.figures.get("cautions", ())
+        ]
+
+    def get_left(self, found: Round) -> RoundLeftAnswer(many=True):  # type: ignore[valid-type]
+        """Each with its reason."""
+        rows = [
+            {
+                "pickup": each["pickup"],
+                "why": each["why"],
+                "sentence": Sentence(each["template"], each["values"]),
+            }
+            for each in found.left
+        ]
+        return RoundLeftAnswer(rows, many=True).data
+
+
+class NewRound(Strict):
+    """Who carries, and when; without hours the carrier's own."""
+
+    carrier = CarrierOf()
+    on = Day()
+    from_min = Whole(min_value=0, max_value=DAY_MIN, default=None, allow_null=True)
+    till_min = Whole(min_value=0, max_value=DAY_MIN, default=None, allow_null=True)
+
+
+class AnnounceBody(Strict):
+    """`is_confirmed`: the cautions about lifting were read."""
+
+    is_confirmed = YesNo(default=False)
+
+
+class LockBody(Strict):
+    """Promise the stop for its time, or free it."""
+
+    is_locked = YesNo()
+
+
+class MoveBody(Strict):
+    """The stop's new place in the order, from 1."""
+
+    to_number = Whole(min_value=1, max_value=1_000)
+
+
+class RoundsQuery(Paging):
+    """Which rounds."""
+
+    on = Day(required=False, help_text="Today, when nothing is said.")
+
+
+class RoundBase(ApiView):
+    """Finds rounds that are the asker's to see: a carrier has the own announced ones."""
+
+    def rounds(self, request: ApiRequest) -> QuerySet[Round]:
+        """A constant number of queries."""
+        rows: QuerySet[Round] = (
+            Round.objects.of(request.group)
+            .select_related("group", "carrier__member", "built_by")
+            .prefetch_related("stops__pickup__source", "stops__pickup__digester")
+        )
+        if request.admission.roles & PLANNERS:
+            return rows
+        return rows.filter(carrier__member=request.member).exclude(state=RoundState.DRAFT)
+
+    def round(self, request: ApiRequest, uuid: UUID) -> Round:
+        """One of them."""
+        return by_uuid(self.rounds(request), uuid)
+
+    def stop(self, request: ApiRequest, uuid: UUID, stop_uuid: UUID) -> RoundStop:
+        """One of its stops."""
+        return by_uuid(
+            RoundStop.objects.of(request.group).filter(round=self.round(request, uuid)), stop_uuid
+        )
+
+
+class RoundsView(RoundBase):
+    """The rounds of a day."""
+
+    access = Access({"GET": ROUND_READERS, "POST": TROUBLE_SHOOTERS})
+
+    @operation("list_rounds", "Rounds of a day", query=RoundsQuery, answer=RoundSummary, many=True)
+    def get(self, request: ApiRequest, group: str, query: dict[str, Any]) -> Any:
+        """Dropped ones too."""
+        today = local_date(request.now, request.group.time_zone)
+        return self.rounds(request).filter(on=query.get("on", today)).order_by("id")
+
+    @operation(
+        "build_round",
+        "Build a carrier's round from the open pickups of a day",
+        body=NewRound,
+        answer=RoundAnswer,
+        status=201,
+        key=Key.REQUIRED,
+        slow=True,
+        description="A draft; an earlier draft of the same carrier and day is made anew.",
+    )
+    def post(self, request: ApiRequest, group: str, body: dict[str, Any]) -> Any:
+        """Takes about a second."""
+        made = build_round(
+            request.group,
+            find_carrier(request, body.pop("carrier")),
+            **body,
+            now=request.now,
+            built_by=request.member,
+        )
+        return self.round(request, made.uuid)
+
+
+class RoundView(RoundBase):
+    """One round."""
+
+    access = Access({"GET": ROUND_READERS})
+
+    @operation("show_round", "One round with its stops", answer=RoundAnswer)
+    def get(self, request: ApiRequest, group: str, round: UUID) -> Any:
+        """In order."""
+        return self.round(request, round)
+
+
+class RoundVerdictView(RoundBase):
+    """The independent check."""
+
+    access = Access({"GET": PLANNERS})
+
+    @operation(
+        "check_round",
+        "What the independent verifier finds in a round",
+        answer=VerdictAnswer,
+        description="As it was built or ordered last; every reason for leaving a pickup out is "
+        "tried again.",
+    )
+    def get(self, request: ApiRequest, group: str, round: UUID) -> Any:
+        """Every limit and every claim."""
+        faults = verify(self.round(request, round).document)
+        return {"is_sound": not faults, "violations": faults}
+
+
+class RoundAnnouncementView(RoundBase):
+    """Announcing."""
+
+    access = Access({"POST": TROUBLE_SHOOTERS})
+
+    @operation(
+        "announce_round",
+        "Announce a round; its carrier is told",
+        body=AnnounceBody,
+        answer=RoundAnswer,
+        key=Key.OPTIONAL,
+        description="With cautions about lifting it is asked again (409 `lifting_caution`); send "
+        "it with `is_confirmed`.",
+    )
+    def post(self, request: ApiRequest, group: str, round: UUID, body: dict[str, Any]) -> Any:
+        """Only a sound one."""
+        announce_round(request.group, round, **body, now=request.now, announced_by=request.member)
+        return self.round(request, round)
+
+
+class RoundDropView(RoundBase):
+    """Dropping."""
+
+    access = Access({"POST": TROUBLE_SHOOTERS})
+
+    @operation(
+        "drop_round",
+        "Drop a round; the homes fetch their own",
+        answer=RoundAnswer,
+        key=Key.OPTIONAL,
+    )
+    def post(self, request: ApiRequest, group: str, round: UUID) -> Any:
+        """Not while something is on the cart."""
+        drop_round(request.group, round, now=request.now, dropped_by=request.member)
+        return self.round(request, round)
+
+
+class RoundReplanView(RoundBase):
+    """Ordering anew."""
+
+    access = Access({"POST": TROUBLE_SHOOTERS | roles(Role.CARRIER)})
+
+    @operation(
+        "replan_round",
+        "Order the rest of a round anew",
+        answer=RoundAnswer,
+        key=Key.REQUIRED,
+        slow=True,
+        description="Stops that are done stay as they are.",
+    )
+    def post(self, request: ApiRequest, group: str, round: UUID) -> Any:
+        """From where the carrier is now."""
+        found = self.round(request, round)
+        replan_round(request.group, found.uuid, now=request.now, asked_by=request.member)
+        return self.round(request, round)
+
+
+class StopLockView(RoundBase):
+    """Promising a time."""
+
+    access = Access({"POST": TROUBLE_SHOOTERS})
+
+    @operation(
+        "lock_stop",
+        "Promise a stop for its time, or free it",
+        body=LockBody,
+        answer=RoundAnswer,
+        key=Key.OPTIONAL,
+    )
+    def post(
+        self, request: ApiRequest, group: str, round: UUID, stop: UUID, body: dict[str, Any]
+    ) -> Any:
+        """Kept within ten minutes."""
+        lock_stop(request.group, self.stop(request, round, stop).uuid, **body)
+        return self.round(request, round)
+
+
+class StopMoveView(RoundBase):
+    """Moving by hand."""
+
+    access = Access({"POST": TROUBLE_SHOOTERS})
+
+    @operation(
+        "move_stop",
+        "Put a stop at another place of the order",
+        body=MoveBody,
+        answer=RoundAnswer,
+        key=Key.OPTIONAL,
+        description="Refused with the limit that it would break.",
+    )
+    def post(
+        self, request: ApiRequest, group: str, round: UUID, stop: UUID, body: dict[str, Any]
+    ) -> Any:
+        """And promised for its new time."""
+        found = self.stop(request, round, stop)
+        move_stop(request.group, found.uuid, **body, now=request.now)
+        return self.round(request, round)
+
+
+ROUND = "rounds/<uuid:round>"
+addresses = [
+    path("rounds", RoundsView.as_view(), name="api-rounds"),
+    path(ROUND, RoundView.as_view(), name="api-round"),
+    path(f"{ROUND}/verdict", RoundVerdictView.as_view(), name="api-round-verdict"),
+    path(f"{ROUND}/announcement", RoundAnnouncementView.as_view(), name="api-round-announcement"),
+    path(f"{ROUND}/dropping", RoundDropView.as_view(), name="api-round-dropping"),
+    path(f"{ROUND}/replanning", RoundReplanView.as_view(), name="api-round-replanning"),
+    path(f"{ROUND}/stops/<uuid:stop>/lock", StopLockView.as_view(), name="api-stop-lock"),
+    path(f"{ROUND}/stops/<uuid:stop>/move", StopMoveView.as_view(), name="api-stop-move"),
+]
