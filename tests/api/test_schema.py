@@ -81,6 +81,10 @@ def test_whatever_writes_facts_needs_a_key() -> None:
         "note_foreign_matter",
         "pause_stream",
         "record_trial",
+        "build_round",
+        "replan_round",
+        "note_stop_done",
+        "note_stop_problem",
     } == needed
 
 
