@@ -175,6 +175,7 @@ WORK_CONSUMERS: dict[str, str] = {
     "tell_day_ahead": "apps.notices.operations.tell_day_ahead.tell_day_ahead",
     "tell_overfed": "apps.notices.operations.tell_coordinators.tell_overfed",
     "tell_pickup_open": "apps.notices.operations.tell_coordinators.tell_pickup_open",
+    "tell_round": "apps.notices.operations.tell_round.tell_round",
     "tell_warning": "apps.notices.operations.tell_warning.tell_warning",
     "update_every_model": "apps.digesters.operations.update_model.update_every_model",
     "update_one_model": "apps.digesters.operations.update_model.update_one_model",
@@ -198,6 +199,9 @@ WORK_AFTER_FACT: dict[str, list[str]] = {
     "reading_withdrawn": ["update_one_model"],
     "readings_imported": ["update_one_model"],
     "reversal_posted": ["update_one_model"],
+    "round_announced": ["tell_round"],
+    "round_changed": ["tell_round"],
+    "round_dropped": ["tell_round"],
     "warning_raised": ["tell_warning"],
 }
 DAILY_WORK: dict[str, str] = {

@@ -15,12 +15,15 @@ from apps.digesters.core.concerns import GAS_SMELL_STEPS
 from apps.digesters.core.process.digester_view import WarningKind
 from apps.digesters.core.warning_names import WARNING_NAMES
 from apps.digesters.models import Concern, ConcernKind, Digester
-from apps.notices.addresses import day_address
+from apps.notices.addresses import day_address, round_address
 from apps.notices.models import Notice
 from apps.notices.queries.day_ahead import digester_day, source_day
 from apps.pickups.models import Pickup
 from apps.pickups.operations.make_day_link import make_day_link
+from apps.places.core.hours import clock
 from apps.places.operations.open_address import open_address
+from apps.rounds.models import Round
+from apps.rounds.operations.make_round_link import make_round_link
 from apps.supply.models import Source
 
 
@@ -125,6 +128,26 @@ def _digester_warning(notice: Notice, now: datetime) -> dict[str, Any]:
     }
 
 
+def _round(notice: Notice, now: datetime) -> dict[str, Any]:
+    found = (
+        Round.objects.of(notice.group)
+        .select_related("carrier__member", "group")
+        .get(uuid=notice.payload["round"])
+    )
+    return {
+        "round": found,
+        "is_change": notice.payload["is_change"],
+        "stops": found.stops.filter(is_live=True).count(),
+        "depart": clock(round(found.figures["depart_s"] / 60)),
+        "back": clock(round(found.figures["back_s"] / 60)),
+        "link": round_address(make_round_link(found, now=now)),
+    }
+
+
+def _round_dropped(notice: Notice, now: datetime) -> dict[str, Any]:
+    return {"round": Round.objects.of(notice.group).get(uuid=notice.payload["round"])}
+
+
 _CONTEXTS: dict[str, Callable[[Notice, datetime], dict[str, Any]]] = {
     "digester_day": _digester_day,
     "source_day": _source_day,
@@ -133,4 +156,6 @@ _CONTEXTS: dict[str, Callable[[Notice, datetime], dict[str, Any]]] = {
     "concern_closed": _concern,
     "overfed": _overfed,
     "digester_warning": _digester_warning,
+    "round": _round,
+    "round_dropped": _round_dropped,
 }
