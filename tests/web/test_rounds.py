@@ -229,3 +229,10 @@ def test_signed_in_the_carrier_and_a_coordinator_but_nobody_else(harbour):
 def test_the_worker_is_a_script(harbour):
     answer = Client().get("/round-worker.js")
     assert answer["Content-Type"].startswith("text/javascript")
+
+
+def test_a_home_sees_that_somebody_brings_it(harbour):
+    harbour.announced()
+    page = f"/g/harbour/my-day/homes/{harbour.cast.drum.code}/{harbour.on}/"
+    shown = signed_in(harbour.cast.duarte).get(page).content.decode()
+    assert "Graca brings it with a cart" in shown

@@ -91,7 +91,7 @@ def day_pickups(visit: Visit) -> Any:
     return (
         Pickup.objects.of(visit.group)
         .filter(digester=visit.digester, on=visit.on)
-        .select_related("source__place", "group")
+        .select_related("source__place", "group", "fetcher")
         .prefetch_related("lines__stream__material")
     )
 
