@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from django import forms
-from django.utils.translation import gettext as _now
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from apps.places.core.distance import Point
@@ -62,7 +62,7 @@ class PinnedPlaceForm(PlaceForm):
             cleaned["location_code"] = cleaned["where"]
             cleaned["latitude"] = cleaned["longitude"] = None
         elif lacking and cleaned.get("where"):
-            self.add_error("where", _now("Press “Find it” first, then look at the pin."))
+            self.add_error("where", gettext("Press “Find it” first, then look at the pin."))
         else:
             for name in lacking:
                 self.add_error(name, self.fields[name].error_messages["required"])
