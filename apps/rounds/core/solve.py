@@ -16,8 +16,8 @@ MUST = 250_000
 """Cost units that an errand is worth to the engine when it must be done: nearly three days of
 somebody's time in seconds, yet less than what being a second late costs it in the end."""
 
-WORK = 7_500
-"""Iterations times errands: about two thirds of a second on one core, whatever the size."""
+WORK = 24_000
+"""Iterations times errands: about a third of a second on one free core, whatever the size."""
 
 
 def usual_effort(rounds: Rounds) -> Effort:
