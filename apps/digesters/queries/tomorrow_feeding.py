@@ -22,7 +22,7 @@ _NOTHING = gettext_noop("Tomorrow nothing: %(reason)s.")
 
 SHORT_REASONS: Mapping[str, str] = {
     "model": gettext_noop("the forecast says that it could sour"),
-    "olr_cap": gettext_noop("what its bacteria keep up with when this cold"),
+    "olr_cap": gettext_noop("that is what its bacteria keep up with"),
     "olr_unbuffered": gettext_noop("no dung to hold acids off"),
     "too_cold": gettext_noop("too cold to feed"),
     "cooling_hold": gettext_noop("cold nights"),
@@ -50,6 +50,10 @@ SHORT_REASONS: Mapping[str, str] = {
     "no_plate": gettext_noop("nobody has stated what it is rated for"),
 }
 _OTHER = gettext_noop("one of its limits")
+_COLD = gettext_noop("it is cold, and cold bacteria eat less")
+COLD_C = 25.0
+"""Below this the cold holds the loading down; limits olr_28_c and olr_25_c."""
+
 A_KG = 1_000
 
 
@@ -84,6 +88,8 @@ def tomorrow_feeding(digester: Digester, inputs: ModelInputs, on: date) -> Tomor
     # As a kitchen scale tells it, and never more than may be.
     feed_g = most_g // 100 * 100 if most_g >= A_KG else most_g // 10 * 10
     reason = short_reason(binding.rule_id)
+    if binding.rule_id == "olr_cap" and inputs.slurry_c(tomorrow, 1)[0] < COLD_C:
+        reason = _COLD
     values = {
         "kg": f"{feed_g / 1000:g}",
         "usual": f"{round(usual_g, -2 if usual_g >= A_KG else -1) / 1000:g}",

@@ -9,6 +9,7 @@ from datetime import date
 
 from apps.digesters.models import Digester
 from apps.digesters.queries.day_limits import day_limits
+from apps.feedstock.core.recipe import make_recipe
 from apps.feedstock.models import Material
 from apps.ledger.queries.balances import balances_g
 from apps.planning.models import Plan
@@ -29,14 +30,16 @@ class DailyRecipe:
 
 def daily_recipe(digester: Digester, on: date) -> DailyRecipe:
     """Planned grams, but no more than the bin holds; water in proportion. Without a plan: own
-    kitchen waste alone."""
+    kitchen waste alone, with the water that thins it."""
     group = digester.group
     materials = {each.code: each for each in Material.objects.of(group)}
-    own_g = {
-        portion.material.code: portion.amount_g
-        for portion in day_limits(group, on, 1)[digester.code].days[0].own_kitchen
-    }
+    day = day_limits(group, on, 1)[digester.code].days[0]
+    own_g = {portion.material.code: portion.amount_g for portion in day.own_kitchen}
     planned_g, water_ml, words = _planned(digester, on)
+    if not words and own_g:
+        water_ml = make_recipe(
+            day.own_kitchen, day.limits.max_slurry_ml, solids_target=day.solids_target
+        ).water_ml
     in_bin_g = balances_g(group, [digester.bin_account_id]).get(digester.bin_account_id, {})
     from_bin_g = {
         code: min(amount_g, in_bin_g.get(code, 0)) for code, amount_g in planned_g.items()

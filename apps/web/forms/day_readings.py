@@ -93,6 +93,7 @@ class ReadingsForm(forms.Form):
     burner = forms.IntegerField(
         label=_("Minutes the burner ran today"),
         required=False,
+        help_text=_("0 when nobody cooked; empty means that it is not known."),
         min_value=0,
         max_value=1440,
         widget=forms.TextInput(attrs={"class": "short", "inputmode": "numeric"}),
