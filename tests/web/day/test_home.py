@@ -340,3 +340,12 @@ def test_made_up_fields_are_no_fault_of_ours(
 ) -> None:
     assert tap(client, today, **fields).status_code == 404
     assert tap(client, today, do="accept", revision="9" * 5_000).status_code == 302
+
+
+def test_a_soured_digester_is_not_fed_and_its_day_says_why(client: Client, today: Today) -> None:
+    assert "Not fed:" not in client.get(today.home).content.decode()
+    sent = {"client_key": KEY, "ph": "600", "on": today.on.isoformat()}
+    assert client.post(f"{today.home}readings/", sent).status_code == 302
+    page = client.get(today.home).content.decode()
+    assert "Not fed:" in page
+    assert "The pH strip shows 6" in page
