@@ -39,6 +39,11 @@ SHARE = st.sampled_from([0, 30, 100, 100, 100, 130, 290])
 END = {COMPLETE.name: COMPLETE, DECLINE.name: DECLINE, FAIL.name: FAIL}
 
 
+ANY_FROM = 8
+"""The first index of `_pick` that takes any pickup."""
+TO_DO = (State.ANNOUNCED, State.ACCEPTED, State.COLLECTED)
+
+
 class DayMachine(RuleBasedStateMachine):
     """One neighbourhood. Everything is undone at the end by a savepoint."""
 
@@ -77,7 +82,10 @@ class DayMachine(RuleBasedStateMachine):
         )
 
     def _pick(self, index: int) -> Pickup | None:
+        """Mostly one that is still to be done; the last indices take any, over or not."""
         pickups = self._pickups()
+        if index < ANY_FROM:
+            pickups = [each for each in pickups if each.state in TO_DO] or pickups
         return pickups[index % len(pickups)] if pickups else None
 
     def _act(self, step, reason: str = "") -> Act:
@@ -121,9 +129,10 @@ class DayMachine(RuleBasedStateMachine):
     @rule(index=st.integers(0, 9), share=SHARE, times=st.integers(1, 3))
     def complete(self, index: int, share: int, times: int) -> None:
         """Something arrives; the same tap comes up to three times."""
-        pickup = self._pick(index)
-        if pickup is None:
-            return
+        if (pickup := self._pick(index)) is not None:
+            self._complete(pickup, share, times)
+
+    def _complete(self, pickup: Pickup, share: int, times: int) -> None:
         weights = {
             line.uuid: Weight(
                 line.planned_g * share // 100, line.planned_g * share // 100 * 9 // 10
@@ -137,6 +146,13 @@ class DayMachine(RuleBasedStateMachine):
         ]
         if any(done):
             self.delivered[pickup.pk] = sum(weight.collected_g for weight in weights.values())
+
+    @rule(share=SHARE)
+    def fetch_everything(self, share: int) -> None:
+        """What most days are: everybody goes."""
+        for pickup in self._pickups():
+            if pickup.state in TO_DO:
+                self._complete(pickup, share, 1)
 
     @rule(index=st.integers(0, 9), step=st.sampled_from([DECLINE.name, FAIL.name]))
     def decline_or_fail(self, index: int, step: str) -> None:
@@ -198,9 +214,11 @@ class DayMachine(RuleBasedStateMachine):
             return
 
     @precondition(lambda self: self._today() > self.cast.today)
-    @rule()
-    def smell_gas(self) -> None:
-        """Once in a while; it is not cleared in these days."""
+    @rule(rare=st.integers(0, 7))
+    def smell_gas(self, rare: int) -> None:
+        """Once in a while; it is not cleared in these days, and takes a home's pickups away."""
+        if rare:
+            return
         raised = report_concern(
             self.cast.dome.place, ConcernKind.GAS_SMELL, now=self.now, client_key=str(uuid4())
         )
