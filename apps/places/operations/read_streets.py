@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import UTC, datetime
 
+import numpy as np
 from django.db import transaction
 
 from apps.groups.models import Group, Work
 from apps.groups.operations.record_fact import record_fact
 from apps.kernel.sentences import Sentence, gettext_noop
-from apps.places.core.distance import Point
+from apps.places.core.distance import Point, sphere_m
 from apps.places.core.streets.named import pack_names
 from apps.places.core.streets.network import pack_network
 from apps.places.core.streets.read_extract import Extract, read_extract
-from apps.places.core.streets.streets import SNAP_LIMIT, Streets, straight_m
+from apps.places.core.streets.streets import SNAP_LIMIT, Streets
 from apps.places.core.streets.unreadable import UnreadableExtract
 from apps.places.models import ExtractState, Place, StreetExtract
 
@@ -57,32 +58,21 @@ def _check_fit(group: Group, found: Extract) -> None:
                 {
                     "places": len(points),
                     "limit": f"{SNAP_LIMIT.value:g}",
-                    "away": f"{_nearest_km(points, found):.1f}",
+                    "away": _nearest_km(points, found),
                 },
             )
         )
 
 
-def _nearest_km(points: Sequence[Point], found: Extract) -> float:
+def _nearest_km(points: Sequence[Point], found: Extract) -> str:
     """Between the nearest place and the extract's box."""
     south, west, north, east = found.network.box
-    return (
-        min(
-            float(
-                straight_m(
-                    [each],
-                    [
-                        Point(
-                            min(max(each.latitude, south), north),
-                            min(max(each.longitude, west), east),
-                        )
-                    ],
-                )[0, 0]
-            )
-            for each in points
-        )
-        / 1000
-    )
+    edges = [
+        Point(min(max(each.latitude, south), north), min(max(each.longitude, west), east))
+        for each in points
+    ]
+    away_km = float(np.diag(sphere_m(points, edges)).min()) / 1000
+    return f"{away_km:.1f}" if away_km < 10 else f"{away_km:.0f}"
 
 
 @transaction.atomic

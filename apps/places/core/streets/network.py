@@ -44,13 +44,10 @@ class Network:
 
     @property
     def box(self) -> tuple[float, float, float, float]:
-        """South, west, north and east [degrees]."""
-        return (
-            float(self.latitude.min()),
-            float(self.longitude.min()),
-            float(self.latitude.max()),
-            float(self.longitude.max()),
-        )
+        """South, west, north and east of the stretches [degrees]."""
+        drawn = np.unique([self.start, self.end])
+        north, east = self.latitude[drawn], self.longitude[drawn]
+        return float(north.min()), float(east.min()), float(north.max()), float(east.max())
 
 
 def use_bits(mode: Mode) -> tuple[int, int]:

@@ -14,12 +14,19 @@ from osmium.osm import Node, Way
 from apps.kernel.sentences import Sentence, gettext_noop
 from apps.places.core.streets.blocks import check_blocks
 from apps.places.core.streets.named import Named, name_of
-from apps.places.core.streets.network import Network, use_bits
+from apps.places.core.streets.network import Network, distance_m, use_bits
 from apps.places.core.streets.tags import MODES, may_pass, may_use
 from apps.places.core.streets.unreadable import UnreadableExtract
 
 MOST_STRETCHES = 400_000
 """About a town of half a million people; more would fill the memory of a small machine."""
+
+MOST_KM = 20_000
+"""Of streets; a town of that size has a third of it. Assumed."""
+
+LONGEST_M = 20_000
+"""Neighbouring points of a street lie nearer than this; farther ones are a slip, or stand on
+either side of the 180th meridian."""
 
 MOST_NAMES = 100_000
 
@@ -30,6 +37,9 @@ _NO_STREETS = gettext_noop(
 _TOO_MANY = gettext_noop(
     "The extract has more than %(most)s stretches of street. Cut a smaller one around the "
     "neighbourhood."
+)
+_TOO_LONG = gettext_noop(
+    "The extract has more than %(most)s km of streets. Cut a smaller one around the neighbourhood."
 )
 _DAMAGED = gettext_noop(
     "The file cannot be read to its end; it was cut short or damaged on the way. Get it again. "
@@ -54,7 +64,9 @@ def read_extract(data: bytes) -> Extract:
     check_blocks(data)
     try:
         return _read(data)
-    except RuntimeError as error:  # libosmium's own
+    except UnreadableExtract:
+        raise
+    except (RuntimeError, ValueError, LookupError, ArithmeticError) as error:  # libosmium's own
         raise UnreadableExtract(Sentence(_DAMAGED, {"reason": str(error)[:120]})) from error
 
 
@@ -124,6 +136,13 @@ class _Drawn:
         refs, ends = np.unique(rows[:, :2], return_inverse=True)
         ends = ends.reshape(-1, 2)
         degrees = np.array([self._where[ref] for ref in refs.tolist()])
+        length_m = distance_m(*degrees[ends[:, 0]].T, *degrees[ends[:, 1]].T)
+        is_near = length_m <= LONGEST_M
+        if not is_near.any():
+            raise UnreadableExtract(Sentence(_NO_STREETS))
+        if length_m[is_near].sum() > MOST_KM * 1000:
+            raise UnreadableExtract(Sentence(_TOO_LONG, {"most": MOST_KM}))
+        rows, ends = rows[is_near], ends[is_near]
         return Network(
             latitude=degrees[:, 0],
             longitude=degrees[:, 1],

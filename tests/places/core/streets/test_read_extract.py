@@ -58,6 +58,17 @@ def test_too_many_streets_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
         read_extract(helsinki())
 
 
+def test_a_point_at_the_other_end_of_the_world_is_a_slip(monkeypatch: pytest.MonkeyPatch) -> None:
+    points = {**SQUARE, 5: (-40.0, 170.0)}
+    data = extract_of(points, [([1, 2, 5], {"highway": "residential"})])
+    network = read_extract(data).network
+    assert len(network.start) == 1
+    assert network.box == (60.0, 25.0, 60.001, 25.0)
+    monkeypatch.setattr(reading, "MOST_KM", 0)
+    with pytest.raises(UnreadableExtract, match="km of streets"):
+        read_extract(data)
+
+
 def test_an_extract_without_streets_is_refused() -> None:
     data = extract_of(SQUARE, [([1, 2, 3, 4, 1], {"building": "yes", "name": "Hall"})])
     with pytest.raises(UnreadableExtract, match="no street"):
