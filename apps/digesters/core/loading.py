@@ -14,6 +14,9 @@ STABLE_FROM_DAYS, STABLE_TO_DAYS = 10, 4
 """The stable mean looks at the seven days from 10 to 4 days back. Centred a week back, it keeps
 a rise of 15 % over it at 15 % a week; a mean of the last seven days would let it compound."""
 
+PROVED_WEEKS = 4
+"""Weeks back to which a proved level counts. Assumed."""
+
 STABLE_MEDIAN_DAYS = 60
 LEAST_FED_DAYS = 7
 
@@ -86,6 +89,19 @@ def stable_mean_vs_g(fed: Sequence[FedDay], on: date) -> int | None:
     if not any(day.on <= start for day in fed):
         return None
     return sum(day.vs_g for day in fed if start <= day.on <= end) // ((end - start).days + 1)
+
+
+def proved_mean_vs_g(fed: Sequence[FedDay], on: date, loss_per_week: float) -> int | None:
+    """What a digester has lately shown it can take, g VS a day: the largest of the stable means
+    of ``on`` and of one to four weeks before, each less ``loss_per_week`` [%] for every week it
+    is old. A week of little waste is no reason to rise again from there; without this a tank
+    that is short now and then is let down step by step."""
+    levels = []
+    for weeks in range(PROVED_WEEKS + 1):
+        mean_g = stable_mean_vs_g(fed, on - timedelta(weeks=weeks))
+        if mean_g is not None:
+            levels.append(int(mean_g * max(0.0, 1 - loss_per_week / 100 * weeks)))
+    return max(levels, default=None)
 
 
 def stable_median_vs_g(fed: Sequence[FedDay], on: date) -> int | None:

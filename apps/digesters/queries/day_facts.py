@@ -13,7 +13,7 @@ from apps.digesters.core.gas_fall import gas_fall_share
 from apps.digesters.core.loading import (
     STABLE_FROM_DAYS,
     idle_weeks,
-    stable_mean_vs_g,
+    proved_mean_vs_g,
     stable_median_vs_g,
 )
 from apps.digesters.core.rules import LimitRules, change_rule
@@ -120,7 +120,7 @@ def digester_facts(records: DigesterRecords, of: GroupRecords, on: date) -> Dige
 def stable_level_vs_g(records: DigesterRecords, of: GroupRecords) -> int | None:
     """What it is used to [g VS a day]: the stable mean, or, when nobody was there to feed it
     in those days, the level that it comes back to."""
-    mean_g = stable_mean_vs_g(records.fed.days, of.as_of)
+    mean_g = proved_mean_vs_g(records.fed.days, of.as_of, of.rules.value("pause_loss_per_week"))
     since = of.as_of - timedelta(days=STABLE_FROM_DAYS)
     away = [
         each
