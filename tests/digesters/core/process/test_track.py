@@ -5,6 +5,8 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from apps.digesters.core.process.ensemble import STRENGTH
 from apps.digesters.core.process.forecast import summary
@@ -130,6 +132,32 @@ def test_a_year_without_readings_stays_finite_and_forget(read_days):
     assert np.isfinite(end.state).all()
     assert (end.state >= 0.0).all()
     assert end.factors[STRENGTH].std() > 1.2 * last.ensemble.factors[STRENGTH].std()
+
+
+HOSTILE_DAY = st.builds(
+    lambda kg, water_l, slurry_c, gas, ph: (kg, water_l, slurry_c, gas, ph),
+    st.sampled_from([0.0, 0.001, 2.0, 300.0]),
+    st.sampled_from([0.0, 5.0, 700.0]),
+    st.sampled_from([2.0, 25.0, 45.0]),
+    st.none() | st.builds(GasMade, st.sampled_from([0.0, 0.3, 80.0]), st.sampled_from([1e-6, 0.1])),
+    st.sampled_from([None, 0.0, 4.0, 7.0, 14.0]),
+)
+
+
+@settings(max_examples=15, deadline=None, derandomize=True)
+@given(st.lists(HOSTILE_DAY, min_size=4, max_size=12))
+def test_hostile_days_and_readings_leave_a_state_that_can_be_used(days):
+    records = [
+        DayRecord(START + timedelta(days=day + 1), canteen(kg), water_l, slurry_c, gas, ph=ph)
+        for day, (kg, water_l, slurry_c, gas, ph) in enumerate(days)
+    ]
+    night = follow(records)[-1]
+    end = night.state.ensemble
+    assert np.isfinite(end.state).all()
+    assert (end.state >= 0.0).all()
+    assert np.isfinite(end.factors).all()
+    assert np.isfinite(night.gas_foreseen_m3)
+    assert unpack_state(pack_state(night.state)).on == records[-1].on
 
 
 def test_drum_at_its_stop_teaches_only_upwards():
