@@ -6,8 +6,7 @@ and steadiness. A step is taken only if the plan gets better in the strict order
 
 from __future__ import annotations
 
-import random
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -83,10 +82,11 @@ def near_homes(model: Model) -> list[list[int]]:
 
 @dataclass(frozen=True)
 class Stage:
-    """Which wishes are improved while those before them are held, and how hard.
+    """One wish that is improved while those before it are held, and how hard.
 
-    `weights`: search weights; wishes up to `hold` (exclusive) are held by rows. `size`: homes
-    at a time. `close`: model units of the objective that are not worth a search."""
+    `weights`: the wish at 1, later ones as much less as is worth a tie; wishes up to `hold`
+    (exclusive) are held by rows. `size`: homes at a time. `close`: model units of the
+    objective that are not worth a search."""
 
     weights: Floats
     hold: int
@@ -96,12 +96,11 @@ class Stage:
     nodes: int
 
 
-FEED = Stage(np.array([1.0, 0, 0, 0, 0, 0, 0, 0]), 0, 3, 1e-3, 1e-4, 10)
-VISIT = Stage(np.array([0, 1.0, 0, 0, 0, 0, 0, 0]), 1, 3, 0.5, 0.0, 10)
-CHANGE = Stage(np.array([0, 0, 1.0, 0, 0, 0, 0, 0]), 2, 3, 0.5, 0.0, 10)
-FILL = Stage(np.array([0, 0, 0, 1.0, 0, 0, 0, 0]), 3, 3, 5e-3, 5e-4, 3)
-EAT = Stage(np.array([1e3, 3e2, 1e2, 1.0, 1e-2, 1e-5, 0, 0]), 0, 3, 5e-3, 5e-4, 3)
-PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 0, 0, 0]), 4, 3, 5e-2, 1e-3, 2)
+FEED = Stage(np.array([1.0, 0, 0, 1e-2, 1e-4, 0, 0, 0]), 0, 3, 1e-3, 1e-4, 10)
+VISIT = Stage(np.array([0, 1.0, 0, 1e-2, 1e-4, 0, 0, 0]), 1, 3, 0.5, 0.0, 10)
+CHANGE = Stage(np.array([0, 0, 1.0, 1e-2, 1e-4, 0, 0, 0]), 2, 3, 0.5, 0.0, 10)
+FILL = Stage(np.array([0, 0, 0, 1.0, 1e-4, 0, 0, 0]), 3, 3, 5e-3, 5e-4, 3)
+PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 1e-3, 0, 0]), 4, 3, 5e-2, 1e-3, 2)
 CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 2, 2e-1, 5e-3, 3)
 
 HOLD = 1e-6
@@ -116,7 +115,17 @@ WORTH = 0.02
 part of the distance between plan and relaxation."""
 
 
-def improve_homes(
+@dataclass(frozen=True)
+class Proposal:
+    """A better plan for some homes: their columns and values, None when none was found;
+    `work`: simplex iterations that it took."""
+
+    columns: Ints
+    values: Floats | None
+    work: int = 0
+
+
+def propose(
     state: State,
     homes: Iterable[int],
     stage: Stage,
@@ -124,8 +133,8 @@ def improve_homes(
     turn: int = 0,
     seed: int = 0,
     seconds: float | None = None,
-) -> bool:
-    """Re-plans `homes` from the state; changes it and returns True if it got better.
+) -> Proposal:
+    """Re-plans `homes` from the state, which stays as it is.
 
     The local relaxation tells whether anything can be gained, and which visits are worth
     deciding: those that it or the plan uses."""
@@ -134,24 +143,21 @@ def improve_homes(
     part = take_part(model, columns, state.x, state.activity)
     start = state.x[columns]
     before = part.costs @ start
+    if not np.any(part.costs[stage.hold] * start > 0) and stage.hold < LEFT:
+        return Proposal(columns, None)  # None of this wish is left to improve here.
     held = {k: float(before[k]) + HOLD for k in range(stage.hold)}
     program = aim(part, stage.weights, held)
-    state.steps += 1
     relaxed = solve_relaxation(program, seed=seed, seconds=seconds)
     now = float(program.cost @ start)
     if relaxed.x is None or relaxed.reduced_costs is None or now - relaxed.value < stage.close:
-        return False
-    idle = (
-        program.integral
-        & (relaxed.x < 1e-6)
-        & (start < 0.5)
-        & (program.lower < 0.5)
-        & (relaxed.reduced_costs > WORTH * (now - relaxed.value))
-    )
-    free = np.flatnonzero(program.integral & (start < 0.5) & (program.lower < 0.5) & ~idle)
+        return Proposal(columns, None)
+    is_open = program.integral & (start < 0.5) & (program.lower < 0.5)
+    dear = relaxed.reduced_costs > WORTH * (now - relaxed.value)
+    idle = is_open & (relaxed.x < 1e-6) & dear
+    free = np.flatnonzero(is_open & ~idle)
     if len(free) > CHOICES:
-        dear = np.argsort(relaxed.reduced_costs[free] - relaxed.x[free], kind="stable")
-        idle[free[dear[CHOICES:]]] = True
+        dearest = np.argsort(relaxed.reduced_costs[free] - relaxed.x[free], kind="stable")
+        idle[free[dearest[CHOICES:]]] = True
     nodes = stage.nodes * (1 + turn)
     if program.integral.sum() <= SMALL:
         idle[:] = False
@@ -165,91 +171,34 @@ def improve_homes(
         close=stage.close,
         seconds=seconds,
     )
-    state.work += answer.iterations
     if answer.x is None:
-        return False
+        return Proposal(columns, None, answer.iterations)
     x = answer.x.copy()
     x[part.program.integral] = np.rint(x[part.program.integral])
-    if is_better(part.costs @ x, before):
-        state.move(columns, x)
-        return True
-    return False
+    better = is_better(part.costs @ x, before)
+    return Proposal(columns, x if better else None, answer.iterations)
 
 
-def loss_by_home(state: State, stage: Stage) -> Floats:
-    """What each home could have had more, by the stage's weights (model units, a guess that
-    only orders the search)."""
-    model = state.model
-    count = len(model.problem.digesters)
-    own = np.zeros(count)
-    mine = model.home >= 0
-    np.add.at(own, model.home[mine], (np.maximum(stage.weights @ model.costs, 0) * state.x)[mine])
-    shared = np.flatnonzero(~mine & (stage.weights @ model.costs > 0) & (state.x > 1e-6))
-    if len(shared):
-        for h in range(count):
-            own[h] += np.isin(model.home_columns[h], shared).sum()
-    if stage.weights[LEFT] > 0 and len(model.flows.batch):
-        left = np.array([b.amount_g / 1000 for b in model.problem.batches])
-        left -= np.bincount(
-            model.flows.batch, weights=state.x[: len(model.flows.batch)], minlength=len(left)
-        )
-        seen = np.unique(np.stack([model.flows.batch, model.flows.digester]), axis=1)
-        np.add.at(own, seen[1], stage.weights[LEFT] * np.maximum(left, 0)[seen[0]])
-    return own
+def take_proposal(state: State, proposal: Proposal) -> bool:
+    """Puts a proposal made from this state, or from one that differs only at homes that share
+    nothing with its own, into the plan; True if there is something in it."""
+    state.steps += 1
+    state.work += proposal.work
+    if proposal.values is None:
+        return False
+    state.move(proposal.columns, proposal.values)
+    return True
 
 
-def sweep(
+def improve_homes(
     state: State,
-    near: list[list[int]],
+    homes: Iterable[int],
     stage: Stage,
-    asleep: dict[tuple[int, ...], int],
-    turn: int,
     *,
-    around: set[int] | None = None,
-    work: int = 10**9,
+    turn: int = 0,
     seed: int = 0,
-    is_over: Callable[[], bool] = lambda: False,
-    seconds_left: Callable[[], float | None] = lambda: None,
-) -> int:
-    """Re-plans every home once, in groups, the worst off first; returns how often it helped.
-
-    Groups are drawn among neighbours by `seed` and `turn`, so that each turn sees others; they
-    grow by one home every second turn. `around`: only groups drawn for these
-    homes. `work`: the state's simplex iterations at which to stop.
-
-    `asleep` remembers at which step a group was last tried; it is tried again only when one of
-    its homes has changed since."""
-    helped = 0
-    loss = loss_by_home(state, stage)
-    draw = random.Random(f"{seed}/{turn}/{stage.hold}")
-    size = stage.size + turn // 2
-    taken: set[int] = set()
-    for h in np.argsort(-loss, kind="stable").tolist():
-        if is_over() or state.work >= work:
-            break
-        if around is not None and h not in around:
-            continue
-        if h in taken or loss[h] <= stage.close / 10:
-            continue
-        group = sorted([h, *_draw_others(draw, near[h], taken, turn, size - 1)])
-        taken.update(group)
-        key = (stage.hold, *group)
-        if key in asleep and all(state.changed.get(g, -1) <= asleep[key] for g in group):
-            continue
-        if improve_homes(state, group, stage, turn=turn, seed=seed, seconds=seconds_left()):
-            helped += 1
-            for g in group:
-                state.changed[g] = state.steps
-        asleep[key] = state.steps
-    return helped
-
-
-def _draw_others(
-    draw: random.Random, near: list[int], taken: set[int], turn: int, count: int
-) -> list[int]:
-    """Neighbours to go with a home: the nearest on the first turn, then drawn, near ones
-    rather; those already re-planned in this turn only when no others are left."""
-    fresh = [g for g in near if g not in taken]
-    if turn > 0:
-        fresh.sort(key=lambda g: draw.random() * (2 + near.index(g)))
-    return (fresh + [g for g in near if g in taken])[:count]
+    seconds: float | None = None,
+) -> bool:
+    """Re-plans `homes` from the state; changes it and returns True if it got better."""
+    proposal = propose(state, homes, stage, turn=turn, seed=seed, seconds=seconds)
+    return take_proposal(state, proposal)

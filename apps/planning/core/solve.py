@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from apps.planning.core.adopt import adopt_plan
-from apps.planning.core.arrays import LEFT, Model, build_model
+from apps.planning.core.arrays import Model, build_model
 from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.check_problem import ProblemError, check_problem
@@ -18,19 +18,17 @@ from apps.planning.core.finish import finish, is_small
 from apps.planning.core.improve import (
     CARRY,
     CHANGE,
-    EAT,
     FEED,
     FILL,
     PLACE,
-    TIE,
     VISIT,
     State,
     near_homes,
-    sweep,
 )
 from apps.planning.core.measure import list_left_over, measure_wishes
 from apps.planning.core.problem import Placement, Problem
 from apps.planning.core.result import WISHES, Feed, Provenance, Result, Wish
+from apps.planning.core.sweep import sweep
 from apps.planning.core.whole_grams import round_to_grams
 
 BOUND_UP_TO = 60
@@ -65,16 +63,15 @@ LEAST_WORK = 10_000
 SEARCH_UP_TO = 400
 """Homes beyond which a minute has room for dives only."""
 STAGES = (
-    (EAT, 0.4),
-    (FEED, 0.2),
+    (FEED, 0.3),
     (VISIT, 0.2),
     (CHANGE, 0.2),
-    (FILL, 0.2),
-    (PLACE, 0.4),
+    (FILL, 0.5),
+    (PLACE, 0.85),
     (CARRY, 1.0),
 )
-"""What is searched in turn, and the part of the remaining work it may use: first most wishes
-at once by weights, then one by one with those before it held."""
+"""What is searched in turn, and the part of the remaining work it may use: wish by wish, those
+before held."""
 
 
 def solve(
@@ -118,8 +115,6 @@ def solve(
         x, proved = finish(exact, start, seed=seed, seconds_left=clock.left)
         plans.append(round_to_grams(exact, x))
     for stage, share in () if proved else STAGES:
-        if stage is EAT and np.all(state.wishes()[:LEFT] <= TIE[:LEFT]):
-            continue  # Everybody eats: what is left is the later stages' to place.
         asleep: dict[tuple[int, ...], int] = {}
         until = state.work + round(share * (work - state.work))
         turn = idle = 0
