@@ -101,7 +101,8 @@ def _measured(
     ways = graph.ways_m(origins, goals, np.inf if limit_m is None else limit_m + 1)
     # Two doors on one street may be nearer than their ways to it and along it say; never nearer
     # than the straight line.
-    ways = np.maximum(ways, straight_m(here, there))
+    straight = straight_m(here, there)
+    ways = np.where(straight == 0, 0, np.maximum(ways, straight))
     ways[~origins.is_on, :] = np.nan
     ways[:, ~goals.is_on] = np.nan
     ways.flags.writeable = False
@@ -119,3 +120,15 @@ def _within(
 
 def _points(places: Sequence[Place]) -> tuple[Point, ...]:
     return tuple(Point(float(place.latitude), float(place.longitude)) for place in places)
+
+
+def way_courses(
+    group: Group, points: Sequence[Point], *, by: Mode = "foot"
+) -> list[list[tuple[float, float]]]:
+    """For a picture: the points (latitude, longitude) of the way along streets from each of
+    `points` to the next; empty where there is none."""
+    streets = street_map(group)
+    if streets is None or len(points) < 2:
+        return [[] for _ in points[1:]]
+    graph = streets.streets(by)
+    return [[(lat, lon) for lat, lon in each.tolist()] for each in graph.course(graph.snap(points))]

@@ -14,6 +14,7 @@ from apps.kernel.sentences import Sentence, gettext_noop
 from apps.pickups.core.life import State
 from apps.pickups.models import Pickup
 from apps.places.core.distance import SPEED_M_PER_S
+from apps.places.core.streets.tags import Mode
 from apps.places.models import Place
 from apps.places.queries.way_lengths import WayLengths, way_lengths_m
 from apps.planning.queries.meetings import PlaceHours, Windows, place_hours
@@ -113,7 +114,7 @@ def round_problem(
             )
         else:
             errands.append(_errand(code, pickup, ends, locks or {}))
-    ways = way_lengths_m(group, sites, by=_by(carrier))
+    ways = way_lengths_m(group, sites, by=travel_mode(carrier))
     core = CoreCarrier(
         carrier.member.code,
         index[carrier.start_id],
@@ -193,7 +194,8 @@ def _breaks(carrier: Carrier, shift: Window) -> tuple[Break, ...]:
     return (Break(Window(from_s, till_s), carrier.rest_min * 60),)
 
 
-def _by(carrier: Carrier) -> str:
+def travel_mode(carrier: Carrier) -> Mode:
+    """On whose streets the carrier moves."""
     return "cart" if carrier.moving == Moving.ON_FOOT else "bicycle"
 
 

@@ -35,10 +35,12 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """A walk between two spots, by their place in the sequence of spots."""
+    """A walk between two spots, by their place in the sequence of spots; `course` are the points
+    (latitude, longitude) between them along streets, none for a straight line."""
 
     start: int
     end: int
+    course: tuple[tuple[float, float], ...] = ()
 
 
 def draw_map(
@@ -58,7 +60,7 @@ def draw_map(
         [(frame.east_units(spot.longitude), frame.south_units(spot.latitude)) for spot in spots]
     )
     parts = ground(frame, streets, credit)
-    parts += [svg.line(*points[link.start], *points[link.end], "c-line") for link in links]
+    parts += [_link(link, points, frame) for link in links]
     parts += [_shape(spot, *point) for spot, point in zip(spots, points, strict=True)]
     parts += [
         svg.text(x, y - 12, str(spot.number), size=20, anchor="middle")
@@ -74,6 +76,15 @@ def ground(frame: Frame, streets: Network | None, credit: str) -> list[SafeStrin
         return []
     name = svg.text(WIDTH - 8, 18, credit, size=15, anchor="end", class_="soft")
     return [*draw_streets(streets, frame), name]
+
+
+def _link(link: Link, points: Sequence[tuple[float, float]], frame: Frame) -> SafeString:
+    if not link.course:
+        return svg.line(*points[link.start], *points[link.end], "c-line")
+    course = [(frame.east_units(lon), frame.south_units(lat)) for lat, lon in link.course]
+    corners = [points[link.start], *course, points[link.end]]
+    path = "M" + "L".join(f"{svg.shown(x)} {svg.shown(y)}" for x, y in corners)
+    return svg.element("path", d=path, class_="c-way")
 
 
 def _apart(points: list[tuple[float, float]]) -> list[tuple[float, float]]:

@@ -136,6 +136,25 @@ class Streets:
         ways[ways > limit_m] = np.inf
         return ways
 
+    def course(self, stops: Snapped) -> list[Floats]:
+        """The points (latitude, longitude) of the shortest way from each stop to the next; empty
+        where one of the two is off the network."""
+        rows = np.flatnonzero(stops.is_on)
+        courses = [np.empty((0, 2)) for _ in range(len(stops.stretch) - 1)]
+        if len(rows) < 2:
+            return courses
+        kept = Snapped(stops.stretch[rows], stops.along[rows], stops.off_m[rows])
+        graph, nodes = self._with_points(kept)
+        _, before = csgraph.dijkstra(graph, indices=nodes, return_predecessors=True)
+        where = self._points_with(kept)
+        for at in range(len(rows) - 1):
+            if rows[at + 1] == rows[at] + 1:
+                way = [nodes[at + 1]]
+                while way[-1] != nodes[at]:
+                    way.append(before[at, way[-1]])
+                courses[rows[at]] = where[np.array(way[::-1])]
+        return courses
+
     @cached_property
     def _middle(self) -> tuple[float, float, float, float]:
         latitude = float(self._latitude[self._ends].mean())
@@ -181,6 +200,14 @@ class Streets:
             np.concatenate([self._length[self._there], self._length[self._back]]),
         )
 
+    def _points_with(self, points: Snapped) -> Floats:
+        """Latitude and longitude of the network's points, then of those added to it, in the
+        order in which `_with_points` numbers them."""
+        own = np.stack([self._latitude, self._longitude], axis=1)
+        order = np.lexsort((points.along, points.stretch))
+        start, end = (own[self._ends[points.stretch[order], side]] for side in (0, 1))
+        return np.concatenate([own, _along(start, end, points.along[order])])
+
     def _with_points(self, points: Snapped) -> tuple[sparse.csr_array, Ints]:
         """The graph with a node more for each point, in a chain along its stretch."""
         order = np.lexsort((points.along, points.stretch))
@@ -211,6 +238,10 @@ class Streets:
         back_to = np.empty(len(order), dtype=np.int64)
         back_to[order] = nodes
         return graph, back_to
+
+
+def _along(start: Floats, end: Floats, part: Floats) -> Floats:
+    return np.asarray(start + part[:, None] * (end - start))
 
 
 def straight_m(origins: Sequence[Point], goals: Sequence[Point]) -> npt.NDArray[np.float64]:

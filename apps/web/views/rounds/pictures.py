@@ -7,7 +7,10 @@ from itertools import pairwise
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
+from apps.places.core.distance import Point
 from apps.places.queries.street_maps import ATTRIBUTION, street_map
+from apps.places.queries.way_lengths import way_courses
+from apps.rounds.queries.round_problem import travel_mode
 from apps.rounds.queries.show_round import ShownRound, ShownStop
 from apps.web.charts.plain_map import Link, Spot, draw_map
 from apps.web.charts.round_strip import StripStop, draw_round
@@ -57,7 +60,15 @@ def round_map(shown: ShownRound) -> SafeString | None:
                 )
             )
     order = [index[each.place.pk] for each in stops]
-    links = [Link(a, b) for a, b in pairwise(order) if a != b]
+    # From where the stops are shown, not from where they are: an address stays hidden.
+    shown_at = [Point(spots[at].latitude, spots[at].longitude) for at in order]
+    by = travel_mode(shown.round.carrier)
+    courses = way_courses(shown.round.group, shown_at, by=by)
+    links = [
+        Link(a, b, tuple(course))
+        for (a, b), course in zip(pairwise(order), courses, strict=True)
+        if a != b
+    ]
     found = street_map(shown.round.group)
     return draw_map(
         spots,

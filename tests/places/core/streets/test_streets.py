@@ -110,6 +110,26 @@ def test_from_a_corner_every_street_may_be_taken() -> None:
     assert _way(streets, Point(*LADDER[1]), Point(*LADDER[3])) == pytest.approx(100, rel=0.005)
 
 
+def test_a_course_is_as_long_as_its_way_and_passes_only_streets() -> None:
+    streets = _streets("foot")
+    chance = np.random.default_rng(4)
+    stops = streets.snap(
+        [
+            Point(float(a), float(b))
+            for a, b in zip(chance.uniform(60.166, 60.177, 8), chance.uniform(24.937, 24.951, 8),
+                            strict=True)
+        ]
+    )  # fmt: skip
+    ways = streets.ways_m(stops, stops) - stops.off_m[:, None] - stops.off_m[None, :]
+    courses = streets.course(stops)
+    assert len(courses) == 7
+    for at, course in enumerate(courses):
+        steps = distance_m(course[:-1, 0], course[:-1, 1], course[1:, 0], course[1:, 1])
+        assert steps.sum() == pytest.approx(ways[at, at + 1], rel=1e-6)
+    off = streets.snap([Point(60.17, 24.94), Point(10.0, 10.0), Point(60.17, 24.94)])
+    assert [len(course) for course in streets.course(off)] == [0, 0]
+
+
 def test_a_cart_goes_around_steps() -> None:
     corner, other = Point(*LADDER[2]), Point(*LADDER[4])
     steps = _ladder("cart", highway="steps")
