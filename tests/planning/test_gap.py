@@ -10,7 +10,7 @@ import pytest
 from apps.planning.core.export import plan_document
 from apps.planning.core.problem import Placement
 from apps.planning.core.result import WISHES, Feed
-from apps.planning.core.solve import solve
+from apps.planning.core.solve import Limits, solve
 from apps.planning.verifier import verify
 from tests.planning.gap import (
     BATCH_G,
@@ -90,5 +90,18 @@ def test_the_toy_is_solved() -> None:
 def test_known_optima_are_reached(instance: GapInstance) -> None:
     problem = gap_problem(instance)
     result = solve(problem)
+    assert gap_value(instance, result) == instance.best
+    assert verify(plan_document(problem, result)) == []
+
+
+OWN = [read_gap("gap1")[0], *read_gap("c05100")]
+
+
+@pytest.mark.parametrize("instance", OWN, ids=lambda instance: instance.name)
+def test_our_own_decomposition_reaches_optima_without_the_whole_model(
+    instance: GapInstance,
+) -> None:
+    problem = gap_problem(instance)
+    result = solve(problem, limits=Limits(monolith=False, bounds=False))
     assert gap_value(instance, result) == instance.best
     assert verify(plan_document(problem, result)) == []

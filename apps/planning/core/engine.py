@@ -71,12 +71,33 @@ def solve_relaxation(
     return _read(highs, relaxed=True)
 
 
+def price_rows(program: Program, *, seed: int = 0) -> Floats | None:
+    """Prices of the relaxation's rows, near its optimal duals, by the interior point method;
+    None when it finds none."""
+    highs = _load(program, relaxed=True, seed=seed, seconds=None)
+    highs.setOptionValue("solver", "ipm")
+    highs.setOptionValue("run_crossover", "off")
+    highs.run()
+    solution = highs.getSolution()
+    return np.array(solution.row_dual) if solution.dual_valid else None
+
+
 class Ladder:
     """One relaxation kept loaded while its cost, bounds and rows change: each rung starts from
     the last one's basis."""
 
-    def __init__(self, program: Program, *, seed: int = 0, primal: bool = False) -> None:
+    def __init__(
+        self,
+        program: Program,
+        *,
+        seed: int = 0,
+        primal: bool = False,
+        most: int | None = None,
+    ) -> None:
+        """`most`: simplex iterations after which a rung is given up."""
         self._highs = _load(program, relaxed=True, seed=seed, seconds=None)
+        if most is not None:
+            self._highs.setOptionValue("simplex_iteration_limit", most)
         if primal:
             self._highs.setOptionValue("simplex_strategy", PRIMAL)
         self._columns = np.arange(len(program.lower), dtype=np.int32)
@@ -121,6 +142,12 @@ class Ladder:
         """Adds the row cost @ x <= most."""
         at = np.flatnonzero(cost).astype(np.int32)
         self._highs.addRow(-highspy.kHighsInf, most, len(at), at, cost[at])
+
+    def add_column(self, cost: float, rows: NDArray[np.int64], values: Floats) -> None:
+        """Adds a column from 0 upwards."""
+        self._highs.addCol(cost, 0.0, highspy.kHighsInf, len(rows), rows.astype(np.int32), values)
+        # The last vertex stays possible, so the primal simplex is the short way.
+        self._highs.setOptionValue("simplex_strategy", PRIMAL)
 
 
 def solve_whole(

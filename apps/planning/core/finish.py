@@ -11,22 +11,22 @@ from collections.abc import Callable
 import numpy as np
 
 from apps.planning.core.arrays import Floats, Model
+from apps.planning.core.choices import has_only_choices
 from apps.planning.core.engine import solve_whole
 from apps.planning.core.improve import HOLD
 from apps.planning.core.relax import aim, whole_part
 
 WHOLE_UP_TO = 40
 """Yes/no columns up to which any model is finished wish by wish."""
-CHOICES_UP_TO = 4_000
-"""The same for a model of nothing but choices: each batch whole, in one way at each home."""
+CHOICES_UP_TO = 600
+"""The same for a model of nothing but choices; larger ones are better left to `choices`."""
 NODES = 1_000
 """Branching nodes a wish may take; the first wish that is not proved with them is the last."""
 
 
 def is_small(model: Model) -> bool:
     """Whether `finish` ends soon."""
-    only_choices = len(model.flows.batch) == len(model.whole)
-    return int(model.integral.sum()) <= (CHOICES_UP_TO if only_choices else WHOLE_UP_TO)
+    return int(model.integral.sum()) <= (CHOICES_UP_TO if has_only_choices(model) else WHOLE_UP_TO)
 
 
 def finish(

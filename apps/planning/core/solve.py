@@ -12,6 +12,7 @@ from apps.planning.core.arrays import Model, build_model
 from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.check_problem import ProblemError, check_problem
+from apps.planning.core.choices import CHOICES_WORK, has_only_choices, plan_choices
 from apps.planning.core.construct import build_plan, mend_plan, start_plan
 from apps.planning.core.engine import ENGINE
 from apps.planning.core.finish import finish, is_small
@@ -45,12 +46,13 @@ class Limits:
     `work`: simplex iterations of the search (it ends earlier when some turns over all homes
     find nothing); None takes `usual_work`. `only_touched`: with an incumbent, only homes that
     its change touched are re-planned, with neighbours. `bounds`: prove bounds (else they
-    are 0)."""
+    are 0). `monolith`: hand small models whole to the engine."""
 
     work: int | None = None
     seconds: float | None = None
     only_touched: bool = False
     bounds: bool = True
+    monolith: bool = True
 
 
 def usual_work(homes: int) -> int:
@@ -106,7 +108,11 @@ def solve(
     count = len(problem.digesters) if around is None else len(around)
     work = usual_work(count) if limits.work is None else limits.work
     plans, proved = [], False
-    if around is None and work > 0 and is_small(model) and not clock.is_over():
+    monolith = limits.monolith and is_small(model)
+    if around is None and work > 0 and has_only_choices(model) and not monolith:
+        most = CHOICES_WORK if limits.work is None else limits.work
+        plan_choices(state, near, work=most, seed=seed, is_over=clock.is_over)
+    if around is None and work > 0 and monolith and not clock.is_over():
         exact = model
         if not problem.pins and not problem.started:
             # No room for rounding: whatever a gram costs, the better plan is taken.
