@@ -2,8 +2,8 @@
 
 Solomon's instances (windows at the customers; fewest vehicles, then distance) and Cordeau's (no
 windows, several depots; distance only) in `tests/data/rounds`. "ours" is
-`apps.rounds.core.engine.search`, "library" pyvrp by itself, distance only. `faults` are the
-independent verifier's, on the published numbers.
+`apps.rounds.core.fewest` or, over several depots, `engine.search`; "library" is pyvrp by itself,
+distance only. `faults` are the independent verifier's, on the published numbers.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ import warnings
 from pyvrp import solve
 
 from apps.rounds.core.engine import CpuSeconds, Effort, Model, search
+from apps.rounds.core.fewest import asks_for_fewest, fewest_carriers
 from apps.rounds.core.problem import Tour
 from apps.rounds.verifier import verify
 from tests.rounds.instances import ROUND_OFF, Instance, best_known, read_instance, stated
@@ -27,7 +28,8 @@ def main(seconds: float, names: list[str]) -> None:
     for name in names:
         instance = read_instance(name)
         started = time.process_time()
-        ours = search(instance.rounds, Effort(most_cpu_s=seconds))
+        find = fewest_carriers if asks_for_fewest(instance.rounds) else search
+        ours = find(instance.rounds, Effort(most_cpu_s=seconds))
         took_s = time.process_time() - started
         theirs = _library(instance, seconds)
         faults = len(verify(stated(instance, ours), tolerance=ROUND_OFF))

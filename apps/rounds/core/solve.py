@@ -8,6 +8,7 @@ from dataclasses import replace
 from apps.rounds.core.answer import Answer, Left
 from apps.rounds.core.breaks import search_with_breaks
 from apps.rounds.core.engine import Effort
+from apps.rounds.core.fewest import asks_for_fewest, fewest_carriers
 from apps.rounds.core.problem import Errand, Rounds, Tour
 from apps.rounds.core.schedule import timing
 from apps.rounds.core.why_left import why_left
@@ -30,7 +31,10 @@ def solve(rounds: Rounds, effort: Effort | None = None, start_from: Sequence[Tou
     """The best tours found. What cannot be done, or is not worth it, is left out with a reason,
     even where it must be done (`Answer.is_complete`)."""
     softened = replace(rounds, errands=tuple(_soft(each) for each in rounds.errands))
-    tours = search_with_breaks(softened, effort or usual_effort(rounds), start_from)
+    spent = effort or usual_effort(rounds)
+    if asks_for_fewest(rounds) and not start_from:
+        start_from = fewest_carriers(rounds, spent)
+    tours = search_with_breaks(softened, spent, start_from)
     timed = tuple(timing(rounds, tour) for tour in tours)
     done = {code for tour in tours for code in tour.codes()}
     left: list[Left] = [

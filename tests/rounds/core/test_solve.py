@@ -7,6 +7,7 @@ import pytest
 from apps.rounds.core.answer import Why
 from apps.rounds.core.engine import Effort, search
 from apps.rounds.core.export import export
+from apps.rounds.core.fewest import asks_for_fewest, fewest_carriers
 from apps.rounds.core.problem import Break, Rounds, Side, Window
 from apps.rounds.core.rest import rest_of
 from apps.rounds.core.sentences import say_left
@@ -172,3 +173,25 @@ def test_a_first_answer_is_taken_up():
     rounds = neighbourhood(2, 6, 5)
     first = search(rounds, QUICK)
     assert search(rounds, Effort(iterations=1), first) == first
+
+
+def test_as_few_carriers_as_can_be():
+    """Three errands end to end fit one tour, although two carriers would walk less."""
+    carriers = tuple(
+        carrier(code, start=4, end=4, going_out_cost=100_000) for code in ("a", "b", "c")
+    )
+    rounds = street(errand("x", 0, 1), errand("y", 8, 9), errand("z", 4, 5), carriers=carriers)
+    assert asks_for_fewest(rounds)
+    tours = fewest_carriers(rounds, Effort(iterations=300))
+    assert len(tours) == 1
+    assert len(tours[0].visits) == 6
+    assert len(solved(rounds).tours) == 1
+
+
+def test_fewer_carriers_than_the_search_alone_on_a_published_instance():
+    """Li & Lim's lrc105, with next to no effort."""
+    instance = read_instance("lrc105")
+    alone = search(instance.rounds, Effort(iterations=5))
+    tours = fewest_carriers(instance.rounds, Effort(iterations=5))
+    assert verify(stated(instance, tours), tolerance=ROUND_OFF) == []
+    assert len(tours) < len(alone)
