@@ -162,6 +162,11 @@ def _air_c(monthly_air_c: Sequence[float], on: date) -> float:
 
 
 def _check_normals(monthly_air_c: Sequence[float]) -> None:
+    _check(tuple(monthly_air_c))
+
+
+@lru_cache(maxsize=256)
+def _check(monthly_air_c: tuple[float, ...]) -> None:
     if len(monthly_air_c) != 12:
         raise FigureError(
             f"Air normals are given for {len(monthly_air_c)} months; give twelve, January first."
