@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import replace
 
-from apps.rounds.core.problem import Carrier, Errand, RoundError, Rounds, Side, Visit, Window
+from apps.rounds.core.problem import (
+    TWO_DAYS_S,
+    Carrier,
+    Errand,
+    RoundError,
+    Rounds,
+    Side,
+    Visit,
+    Window,
+)
 
 
 def rest_of(
@@ -20,7 +29,7 @@ def rest_of(
     """The problem that remains to one carrier who stands at `at_place` at `now_s`.
 
     `done`: visits that are facts; what was fetched and not brought is on the cart, and its home
-    takes it until the shift ends. `given_up`: errands that will not happen. Raises `RoundError`
+    takes it however late. `given_up`: errands that will not happen. Raises `RoundError`
     when something was brought that nobody fetched.
     """
     carrier = rounds.carrier[carrier_code]
@@ -57,5 +66,5 @@ def rest_of(
 def _on_cart(errand: Errand, carrier: Carrier) -> Errand:
     bring = errand.end(Side.BRING)
     window = bring.window
-    later = Window(window.from_s, max(window.till_s, carrier.shift.till_s))
+    later = Window(window.from_s, max(window.till_s, TWO_DAYS_S))
     return replace(errand, fetch=None, bring=replace(bring, window=later), carrier=carrier.code)

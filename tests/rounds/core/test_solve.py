@@ -149,6 +149,17 @@ def test_the_rest_of_a_round_keeps_what_is_done():
     assert again.is_complete
 
 
+def test_what_is_on_the_cart_is_brought_even_after_hours():
+    rounds = neighbourhood(3, 6, 5)
+    [tour] = solve(rounds, QUICK).tours
+    first = tour.moments[0]
+    place = rounds.errand[first.visit.errand].end(first.visit.side).place
+    rest = rest_of(rounds, "anna", [first.visit], at_place=place, now_s=18 * 3600)
+    answer = solve(rest, QUICK)
+    assert [moment.visit.errand for moment in answer.tours[0].moments] == [first.visit.errand]
+    assert len(answer.left) == 5
+
+
 def test_published_best_routes_are_sound_and_as_long_as_published():
     """Li & Lim (2001), values and routes as SINTEF's TOP collection has them."""
     for name in ("lc101", "lr104", "lrc207"):
