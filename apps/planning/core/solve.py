@@ -45,14 +45,15 @@ class Limits:
 
     `work`: simplex iterations of the search (it ends earlier when some turns over all homes
     find nothing); None takes `usual_work`. `only_touched`: with an incumbent, only homes that
-    its change touched are re-planned, with neighbours. `bounds`: prove bounds (else they
-    are 0). `monolith`: hand small models whole to the engine."""
+    its change touched and those named in `around` are re-planned, with neighbours. `bounds`:
+    prove bounds (else they are 0). `monolith`: hand small models whole to the engine."""
 
     work: int | None = None
     seconds: float | None = None
     only_touched: bool = False
     bounds: bool = True
     monolith: bool = True
+    around: frozenset[str] = frozenset()
 
 
 def usual_work(homes: int) -> int:
@@ -103,8 +104,9 @@ def solve(
     else:
         state, touched = adopted
         if limits.only_touched:
-            around = touched
-            mend_plan(state, near, touched, seed=seed, is_over=clock.is_over)
+            named = (h for h, d in enumerate(problem.digesters) if d.code in limits.around)
+            around = touched | set(named)
+            mend_plan(state, near, around, seed=seed, is_over=clock.is_over)
     count = len(problem.digesters) if around is None else len(around)
     work = usual_work(count) if limits.work is None else limits.work
     plans, proved = [], False
