@@ -47,6 +47,7 @@ INSTALLED_APPS = [
     "apps.pickups",
     "apps.rounds",
     "apps.notices",
+    "apps.rehearsal",
     "apps.api",
     "apps.web",
 ]
@@ -168,6 +169,7 @@ WORK_CONSUMERS: dict[str, str] = {
     "nightly_plan": "apps.planning.work.make_nightly_plan",
     "plan_again": "apps.planning.work.make_plan_again",
     "read_streets": "apps.places.operations.read_streets.read_streets",
+    "rehearse": "apps.rehearsal.operations.live_stretch.live_stretch",
     "send_notice": "apps.notices.operations.send_notice.send_notice",
     "tell_changes": "apps.notices.operations.tell_day_ahead.tell_changes",
     "tell_concern": "apps.notices.operations.tell_coordinators.tell_concern",
@@ -176,6 +178,7 @@ WORK_CONSUMERS: dict[str, str] = {
     "tell_overfed": "apps.notices.operations.tell_coordinators.tell_overfed",
     "tell_pickup_open": "apps.notices.operations.tell_coordinators.tell_pickup_open",
     "tell_round": "apps.notices.operations.tell_round.tell_round",
+    "tell_source_sorting": "apps.notices.operations.tell_source_sorting.tell_source_sorting",
     "tell_warning": "apps.notices.operations.tell_warning.tell_warning",
     "update_every_model": "apps.digesters.operations.update_model.update_every_model",
     "update_one_model": "apps.digesters.operations.update_model.update_one_model",
@@ -189,6 +192,7 @@ WORK_AFTER_FACT: dict[str, list[str]] = {
     "digester_soured": ["plan_again", "update_one_model"],
     "digester_stage_changed": ["update_one_model"],
     "feeding_posted": ["update_one_model"],
+    "foreign_matter_found": ["tell_source_sorting"],
     "gas_smelled": ["plan_again"],
     "overfed": ["tell_overfed", "plan_again"],
     "pickup_declined": ["tell_pickup_open"],
@@ -202,6 +206,9 @@ WORK_AFTER_FACT: dict[str, list[str]] = {
     "round_announced": ["tell_round"],
     "round_changed": ["tell_round"],
     "round_dropped": ["tell_round"],
+    "stream_paused": ["tell_source_sorting"],
+    "stream_resumed": ["tell_source_sorting"],
+    "trial_failed": ["tell_source_sorting"],
     "warning_raised": ["tell_warning"],
 }
 DAILY_WORK: dict[str, str] = {

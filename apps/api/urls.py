@@ -36,6 +36,7 @@ from apps.api.resources import (
     readings,
     recipes,
     reference,
+    rehearsals,
     round_stops,
     rounds,
     source_days,
@@ -96,6 +97,7 @@ in_group = [
     *pails.addresses,
     *foreign_matter.addresses,
     *notices.addresses,
+    *rehearsals.addresses,
 ]
 
 urlpatterns = [

@@ -111,3 +111,25 @@ def compare(ours: Figures, by_hand: Figures, bound: Bound) -> list[Compared]:
             soured <= 0.2 and by_hand.soured > 0,
         ),
     ]
+
+
+def sum_weeks(
+    world: World, judged: list[list[JudgedDay]], rows: Sequence[DayRow]
+) -> list[dict[str, int]]:
+    """By week: digester-days, those inside their range, grams of fetched waste fed."""
+    weeks = []
+    fed = [[float(row.fed_vs_g[home]) for row in rows] for home in range(len(judged))]
+    for start in range(0, len(rows), 7):
+        span = range(start, min(len(rows), start + 7))
+        weeks.append(
+            {
+                "days": len(span) * len(judged),
+                "inside": sum(
+                    is_inside(judged[home], fed[home], fed[home], day)
+                    for home in range(len(judged))
+                    for day in span
+                ),
+                "placed_g": sum(sum(rows[day].fetched_fed_g) for day in span),
+            }
+        )
+    return weeks
