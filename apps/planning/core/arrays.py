@@ -303,6 +303,7 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
     integral[part_column[own_column]] = True
     home[part_column[own_column]] = part_list[own_column, 1]
     upper[overdue_column] = 1.0
+    upper[change_column] = count_v + len(problem.previous)
     home[below_column] = np.arange(count_d)
     home[short_column] = np.arange(count_d)[:, None]
 
@@ -357,6 +358,7 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:  # no
     lot_kg = np.array([problem.digesters[h].stock[i].amount_g / KG for h, i in lot_of])
     first = rows.open(_full(len(lot_of), -np.inf), lot_kg.reshape(-1))
     stock_lot = np.array([lot_of[h, i] for h, i, _, _ in stock_columns], dtype=np.int64)
+    upper[stock[:, 3]] = lot_kg[stock_lot]
     rows.put(first + stock_lot, stock[:, 3], np.ones(len(stock)))
     spoils = np.array(
         [problem.digesters[h].stock[i].feed_by_day < days for h, i, _, _ in stock_columns],

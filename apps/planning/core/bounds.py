@@ -1,28 +1,38 @@
 """How good any plan could be: a valid bound for each wish, given the wishes before it.
 
 Wish k's bound is the least value that is left to plans at least as good as this one in every
-wish before k. First from the relaxation; then, if asked, from prices: with the relaxation's
-duals as prices of what homes share (batches, a source's visits, held wishes), every group of
-homes is solved whole against those prices. By Lagrangian duality the sum is valid for any
-prices (M. L. Fisher, Management Science 27 (1981) 1-18, from memory), and it sees the whole
-numbers that the relaxation does not.
+wish before k. Three ways, all valid whatever the engine's last digits:
+
+-   few homes: the relaxation, wish after wish from one basis to the next;
+-   many: prices of the relaxation's rows by the interior point method. For any prices the
+    least of cost less priced rows over the columns' own limits is a bound (A. Neumaier and
+    O. Shcherbina, Safe bounds in linear and mixed-integer linear programming, Mathematical
+    Programming 99 (2004) 283-296, from memory), so that they need not be exact;
+-   if asked: with the relaxation's duals as prices of what homes share (batches, a source's
+    visits, held wishes), every group of homes is solved whole against those prices. By
+    Lagrangian duality the sum is valid for any prices (M. L. Fisher, Management Science 27
+    (1981) 1-18, from memory), and it sees the whole numbers that the relaxation does not.
 """
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
 from scipy import sparse
 
 from apps.planning.core.arrays import WISH_UNITS, Floats, Model, build_model
-from apps.planning.core.engine import Ladder, Program, solve_whole
+from apps.planning.core.blocks import THREADS
+from apps.planning.core.engine import Ladder, Program, price_rows, solve_whole
 from apps.planning.core.lean import make_lean
 from apps.planning.core.problem import Problem
 from apps.planning.core.relax import whole_part
 
 FLOAT_ROOM = 1e-6
 """Relative room for float noise, always on the safe side."""
+BASES_UP_TO = 60
+"""Homes up to which the relaxation is solved from basis to basis."""
 
 
 def bound_wishes(
@@ -37,15 +47,13 @@ def bound_wishes(
 
     `groups`: homes solved whole together against prices, for a tighter bound that takes
     longer."""
-    bounds = np.zeros(len(values))
     model = build_model(problem, room_g=0)
+    if groups is None and len(problem.digesters) > BASES_UP_TO:
+        return _bounds_by_prices(model, values, seed)
+    bounds = np.zeros(len(values))
     program, expand = whole_part(model).program, sparse.identity(len(model.lower), format="csc")
     if groups is None:
-        visits = np.zeros(len(model.lower), dtype=bool)
-        visits[model.visits.column] = True
-        # A column that costs in any wish may follow others in each.
-        lean = make_lean(replace(program, cost=model.costs.min(axis=0)), visits)
-        program, expand = lean.program, lean.expand
+        program, expand = _lean_part(model)
     ladder = Ladder(program, seed=seed)
     held: list[tuple[Floats, float]] = []
     for k, value in enumerate(values):
@@ -61,14 +69,69 @@ def bound_wishes(
                         best,
                         price_bound(model, cost, held, answer.row_duals, groups, nodes, seed),
                     )
-                best += model.offsets[k]
-                best -= FLOAT_ROOM * (1.0 + abs(best))
-                bounds[k] = max(0.0, best * WISH_UNITS[k])
-        room = value / WISH_UNITS[k]
-        most = room + FLOAT_ROOM * (1.0 + room) - model.offsets[k]
-        ladder.hold(cost @ expand, most)
-        held.append((cost, most))
+                bounds[k] = _in_units(model, k, best)
+        ladder.hold(cost @ expand, _most(model, k, value))
+        held.append((cost, _most(model, k, value)))
     return np.minimum(bounds, values)
+
+
+def _lean_part(model: Model) -> tuple[Program, sparse.csc_matrix]:
+    """The relaxation in fewer columns, for any wish, and how they make up the model's."""
+    visits = np.zeros(len(model.lower), dtype=bool)
+    visits[model.visits.column] = True
+    # A column that costs in any wish may follow others in each.
+    program = replace(whole_part(model).program, cost=model.costs.min(axis=0))
+    lean = make_lean(program, visits)
+    return lean.program, lean.expand
+
+
+def _most(model: Model, k: int, value: float) -> float:
+    """What cost k of the columns may be at most for the wish to stay at `value`."""
+    room = value / WISH_UNITS[k]
+    return float(room + FLOAT_ROOM * (1.0 + room) - model.offsets[k])
+
+
+def _in_units(model: Model, k: int, best: float) -> float:
+    """The wish's bound from the least of its cost, with room for float noise."""
+    best += float(model.offsets[k])
+    best -= FLOAT_ROOM * (1.0 + abs(best))
+    return max(0.0, float(best * WISH_UNITS[k]))
+
+
+def _bounds_by_prices(model: Model, values: Floats, seed: int) -> Floats:
+    """All wishes' bounds from prices; each is a program of its own, two at a time."""
+    program, expand = _lean_part(model)
+    costs = sparse.csr_matrix(model.costs @ expand)
+
+    def bound(k: int) -> float:
+        before = [j for j in range(k) if costs[j].nnz]
+        most = np.array([_most(model, j, values[j]) for j in before])
+        whole = replace(
+            program,
+            cost=costs[k].toarray().reshape(-1),
+            matrix=sparse.vstack([program.matrix, costs[before]], format="csc"),
+            row_lower=np.concatenate([program.row_lower, np.full(len(before), -np.inf)]),
+            row_upper=np.concatenate([program.row_upper, most]),
+        )
+        prices = price_rows(whole, seed=seed)
+        return 0.0 if prices is None else _in_units(model, k, safe_bound(whole, prices))
+
+    asked = [k for k in range(len(values)) if values[k] > 0 and costs[k].nnz]
+    bounds = np.zeros(len(values))
+    with ThreadPoolExecutor(THREADS) as pool:
+        bounds[asked] = list(pool.map(bound, asked))
+    return np.minimum(bounds, values)
+
+
+def safe_bound(program: Program, prices: Floats) -> float:
+    """A lower bound of the relaxation's value, valid for any `prices` of its rows."""
+    prices = np.where(np.isinf(program.row_lower), np.minimum(prices, 0.0), prices)
+    prices = np.where(np.isinf(program.row_upper), np.maximum(prices, 0.0), prices)
+    reduced = program.cost - program.matrix.T @ prices
+    sides = np.where(prices > 0, program.row_lower, program.row_upper)
+    ends = np.where(reduced > 0, program.lower, program.upper)
+    used, moved = prices != 0, reduced != 0
+    return float(prices[used] @ sides[used] + reduced[moved] @ ends[moved])
 
 
 def price_bound(

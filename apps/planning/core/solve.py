@@ -32,7 +32,7 @@ from apps.planning.core.result import WISHES, Feed, Provenance, Result, Wish
 from apps.planning.core.sweep import sweep
 from apps.planning.core.whole_grams import round_to_grams
 
-BOUND_UP_TO = 60
+BOUND_UP_TO = 250
 """Homes up to which `solve` proves bounds itself; beyond, `bounds.bound_wishes` takes minutes
 and is asked for by itself."""
 IDLE_TURNS = 6
