@@ -22,9 +22,7 @@ from apps.places.operations.import_streets import import_streets
 from apps.places.operations.read_streets import read_extract_row
 from apps.reports.exchange.apply_import import apply_import
 from apps.reports.exchange.sheets import SHEETS
-from apps.rounds.models import Moving
-from apps.rounds.operations.save_carrier import save_carrier
-from apps.supply.models import Destination, Offer
+from apps.supply.models import Offer
 
 DEMO = Path(__file__).resolve().parents[3] / "fixtures" / "demo"
 
@@ -48,13 +46,6 @@ ACCOUNT_OF_ROLE = {
     Role.CARRIER: "rui-passada",
 }
 """Who of the demo's people can sign in, by the code of the member."""
-
-
-CARRIERS = {
-    "rui-passada": (Moving.ON_FOOT, 60_000),
-    "tania-roda": (Moving.CARGO_BIKE, 80_000),
-}
-"""How the demo's carriers move, and what they can take; both start at the compost place."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,27 +84,8 @@ def load_demo(*, now: datetime, directory: Path = DEMO) -> Demo:
         apply_import(group, name, text.encode(), now=now)
     if is_new:
         _bring_in_streets(group, directory / "streets.osm.pbf", now)
-        _say_how_they_carry(group)
     accounts = {role: _sign_in(group, code) for role, code in ACCOUNT_OF_ROLE.items()}
     return Demo(group, accounts, operator, is_new)
-
-
-def _say_how_they_carry(group: Group) -> None:
-    """For those of `CARRIERS` who are among the people."""
-    destination = Destination.objects.of(group).select_related("place").first()
-    if destination is None:
-        return
-    for member in Member.objects.of(group).filter(code__in=CARRIERS):
-        moving, load_limit_g = CARRIERS[member.code]
-        save_carrier(
-            group,
-            member,
-            start=destination.place,
-            moving=moving,
-            load_limit_g=load_limit_g,
-            from_min=7 * 60,
-            till_min=14 * 60,
-        )
 
 
 def shift_days(last_on: date, yesterday: date) -> int:

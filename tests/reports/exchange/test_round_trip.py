@@ -28,6 +28,8 @@ def busy_cast(cast: Cast) -> Cast:
     files = {
         "calendar": "code,name,kind,first_on,last_on,yearly\nnew-year,New Year,holiday,2030-01-01,"
         "2030-01-01,yes\n",
+        "carriers": "person,load_limit_kg,start,end,from,until,rest_min,rest_from,rest_until,"
+        "avoids\ngraca,55.5,allotments,quay,07:30,12:00,15,09:00,10:30,school; ines\n",
         "materials": "code,name,ts_pct_wet,vs_pct_ts,measured_by\npods,Pea pods,14.2,91,Stove\n",
         "measures": "code,name,volume_l\npail,Blue pail,9.5\n",
         "people": "code,name\nnote,'=HYPERLINK(1)\n",

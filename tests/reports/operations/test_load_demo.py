@@ -42,7 +42,7 @@ def test_rows_beyond_the_bounds_are_left_out() -> None:
 def test_the_committed_files_are_what_the_seed_makes(tmp_path: Path) -> None:
     runpy.run_path(str(DEMO / "make.py"))["main"](tmp_path)
     made = sorted(path.name for path in tmp_path.iterdir())
-    assert len(made) == 14
+    assert len(made) == 15
     for name in made:
         assert (tmp_path / name).read_bytes() == (DEMO / name).read_bytes(), name
 

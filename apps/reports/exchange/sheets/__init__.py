@@ -11,6 +11,7 @@ from apps.places.models import Place
 from apps.reports.exchange.sheet import Sheet
 from apps.reports.exchange.sheets.absences import ABSENCES
 from apps.reports.exchange.sheets.calendar_days import CALENDAR_DAYS
+from apps.reports.exchange.sheets.carriers import CARRIERS
 from apps.reports.exchange.sheets.collections import COLLECTIONS
 from apps.reports.exchange.sheets.destinations import DESTINATIONS
 from apps.reports.exchange.sheets.digesters import DIGESTERS
@@ -38,6 +39,7 @@ SHEETS: dict[str, Sheet] = {
         STREAMS,
         OFFERS,
         DESTINATIONS,
+        CARRIERS,
         DIGESTERS,
         COLLECTIONS,
         FEEDINGS,
