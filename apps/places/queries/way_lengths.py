@@ -20,6 +20,8 @@ from apps.places.queries.street_maps import ATTRIBUTION, StreetMap, street_map
 PPM = 1_000_000
 TOO_FAR_M = np.iinfo(np.int64).max
 """Stands for a way beyond the limit that was asked for."""
+MOST_KEPT = 250_000
+"""Cells of a table that is kept in memory; 16 of them are 32 MB."""
 SPHERE_ERROR = 0.006
 """A sphere is at most 0.56 % off the WGS 84 ellipsoid."""
 
@@ -83,7 +85,9 @@ def _street_ways(
     """NaN where a straight line must do, infinite beyond the limit."""
     if streets is None or not here or not there:
         return np.full((len(here), len(there)), np.nan)
-    return _measured(streets, by, here, there, limit_m)
+    is_small = len(here) * len(there) <= MOST_KEPT
+    measure = _measured if is_small else _measured.__wrapped__
+    return measure(streets, by, here, there, limit_m)
 
 
 @lru_cache(maxsize=16)
