@@ -18,13 +18,13 @@ from apps.digesters.models import Concern, ConcernKind, Digester
 from apps.notices.addresses import day_address, round_address
 from apps.notices.models import Notice
 from apps.notices.queries.day_ahead import digester_day, source_day
-from apps.pickups.models import Pickup
+from apps.pickups.models import ForeignKind, Pickup
 from apps.pickups.operations.make_day_link import make_day_link
 from apps.places.core.hours import clock
 from apps.places.operations.open_address import open_address
 from apps.rounds.models import Round
 from apps.rounds.operations.make_round_link import make_round_link
-from apps.supply.models import Source
+from apps.supply.models import Source, Stream
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +148,21 @@ def _round_dropped(notice: Notice, now: datetime) -> dict[str, Any]:
     return {"round": Round.objects.of(notice.group).get(uuid=notice.payload["round"])}
 
 
+def _source_sorting(notice: Notice, now: datetime) -> dict[str, Any]:
+    stream = (
+        Stream.objects.of(notice.group)
+        .select_related("source", "material")
+        .get(uuid=notice.payload["stream"])
+    )
+    found = notice.payload.get("kinds", [])
+    return {
+        "stream": stream,
+        "what": notice.payload["what"],
+        "found": ", ".join(str(ForeignKind(kind).label) for kind in found),
+        "reason": notice.payload.get("reason", ""),
+    }
+
+
 _CONTEXTS: dict[str, Callable[[Notice, datetime], dict[str, Any]]] = {
     "digester_day": _digester_day,
     "source_day": _source_day,
@@ -156,6 +171,7 @@ _CONTEXTS: dict[str, Callable[[Notice, datetime], dict[str, Any]]] = {
     "concern_closed": _concern,
     "overfed": _overfed,
     "digester_warning": _digester_warning,
+    "source_sorting": _source_sorting,
     "round": _round,
     "round_dropped": _round_dropped,
 }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from django.core.cache import cache
 from django.test import Client
 
 from apps.digesters.models import Concern
@@ -77,3 +78,17 @@ def test_flies_get_a_deadline(client: Client, today: Today) -> None:
     assert "answers here by" in answer.content.decode()
     too_long = client.post(address, {"note": "x" * 201})
     assert too_long.status_code == 422
+
+
+def test_one_address_without_an_account_reports_six_times_an_hour_but_gas_always(
+    client: Client, today: Today
+) -> None:
+    cache.clear()
+    address = "/report/harbour/quay/flies/"
+    for _time in range(6):
+        assert client.post(address, {"note": "again"}).status_code == 302
+    refused = client.post(address, {"note": "again"})
+    assert refused.status_code == 422
+    assert "within an hour" in refused.content.decode()
+    assert client.post("/report/harbour/quay/gas_smell/", {}).status_code == 302
+    cache.clear()

@@ -20,6 +20,7 @@ from apps.digesters.operations.change_limit import (
     confirm_loosening,
     loosen_limit,
     tighten_limit,
+    withdraw_loosening,
 )
 from apps.people.access import Access
 
@@ -132,6 +133,23 @@ class ConfirmationView(ApiView):
         return confirm_loosening(row, confirmed_by=request.member, now=request.now)
 
 
+class WithdrawalView(ApiView):
+    """Taking back what waits."""
+
+    access = Access({"POST": ADMINISTRATORS})
+
+    @operation(
+        "withdraw_loosening",
+        "Withdraw a looser limit that waits for a second person",
+        answer=LimitChangeAnswer,
+        key=Key.OPTIONAL,
+    )
+    def post(self, request: ApiRequest, group: str, digester: str, change: UUID) -> Any:
+        """Nothing that counts changes."""
+        row = by_uuid(_changes(request, digester), change)
+        return withdraw_loosening(row, withdrawn_by=request.member, now=request.now)
+
+
 addresses = [
     path(
         "digesters/<slug:digester>/limit-changes",
@@ -152,5 +170,10 @@ addresses = [
         "digesters/<slug:digester>/limit-changes/<uuid:change>/confirmation",
         ConfirmationView.as_view(),
         name="api-limit-confirmation",
+    ),
+    path(
+        "digesters/<slug:digester>/limit-changes/<uuid:change>/withdrawal",
+        WithdrawalView.as_view(),
+        name="api-limit-withdrawal",
     ),
 ]

@@ -42,6 +42,10 @@ class ReadingKind(models.TextChoices):
     FULLNESS = "fullness_quarters", _("holder fullness in quarters")
     FLAME = "flame", _("flame: 0 none, 1 weak or yellow, 2 steady blue")
     SOUR_SMELL = "sour_smell", _("sour smell: 0 no, 1 yes")
+    GAS_CHECKED = (
+        "gas_checked",
+        _("looked for a leak, cold and a full drum: 0 one of them found, 1 none of them"),
+    )
     FLARED = "flared_min", _("minutes of gas burnt off, not for cooking")
     VENTED = "vented_l", _("litres of gas let out unburnt")
 

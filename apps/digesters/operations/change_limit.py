@@ -98,6 +98,22 @@ def confirm_loosening(change: LimitChange, *, confirmed_by: Member, now: datetim
     return change
 
 
+@transaction.atomic
+def withdraw_loosening(change: LimitChange, *, withdrawn_by: Member, now: datetime) -> LimitChange:
+    """Take back what waits for a second person; anybody who may ask may do it, and it stays
+    written down. Nothing that counts changes."""
+    changed = (
+        LimitChange.objects.of(change.group)
+        .filter(pk=change.pk, loosens=True, confirmed_at=None, ended_at=None)
+        .update(ended_at=now)
+    )
+    if not changed:
+        raise AlreadyConfirmed(_("This was settled before. Look at the limits as they are now."))
+    change.refresh_from_db()
+    _tell(change, "limit_loosening_withdrawn", now, withdrawn_by)
+    return change
+
+
 def _is_looser(digester: Digester, limit_id: str, value: Decimal, now: datetime) -> bool:
     records = read_records(digester.group, local_date(now, digester.group.time_zone))
     own = records.digesters[digester.code]

@@ -28,6 +28,7 @@ BELIEVABLE = {
     ReadingKind.FULLNESS: (0, 4),
     ReadingKind.FLAME: (0, 2),
     ReadingKind.SOUR_SMELL: (0, 1),
+    ReadingKind.GAS_CHECKED: (0, 1),
     ReadingKind.FLARED: (0, 1440),
     ReadingKind.VENTED: (0, 20_000),
 }

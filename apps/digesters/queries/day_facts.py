@@ -9,7 +9,7 @@ from functools import lru_cache
 
 from apps.digesters.core.absence_limits import level_after_absence
 from apps.digesters.core.facts import QUANTITIES, DayConditions, DigesterFacts, Tightening
-from apps.digesters.core.gas_fall import gas_fall_share
+from apps.digesters.core.gas_fall import WINDOW_DAYS, gas_fall_share
 from apps.digesters.core.loading import (
     STABLE_FROM_DAYS,
     idle_weeks,
@@ -163,6 +163,7 @@ def day_conditions(records: DigesterRecords, of: GroupRecords, on: date) -> DayC
         ph_strip=None if strip is None else strip.value / 100,
         sour_smell=smell is not None and smell.value == 1,
         gas_fall_share=gas_fall_share(of.as_of, burner_min, records.fed.vs_g()),
+        gas_fall_cleared=_gas_checked(records, of.as_of),
         days_since_reading=min(
             HISTORY_DAYS, max(0, (of.as_of - (last_read_on or digester.stage_since_on)).days)
         ),
@@ -183,6 +184,13 @@ def wanted_vs_g(minutes: int, burner_ml_per_h: int, rules: LimitRules) -> int:
 
 def _latest(records: DigesterRecords, kind: ReadingKind) -> Reading | None:
     return next((each for each in reversed(records.readings) if each.kind == kind), None)
+
+
+def _gas_checked(records: DigesterRecords, as_of: date) -> bool:
+    """Whether somebody looked, within the days that the fall is measured over, and found none of
+    the harmless causes."""
+    look = _latest(records, ReadingKind.GAS_CHECKED)
+    return look is not None and look.value == 1 and (as_of - look.on).days < WINDOW_DAYS
 
 
 def _slurry(records: DigesterRecords, of: GroupRecords) -> SlurryReading | None:

@@ -23,7 +23,7 @@ PH_STRIPS = (500, 550, 600, 650, 700, 750, 800)
 """Hundredths; the fields of a usual strip."""
 
 
-RARE = ("slurry", "air_low", "air_high", "flared", "vented", "on")
+RARE = ("checked", "slurry", "air_low", "air_high", "flared", "vented", "on")
 """Fields that stand last."""
 
 DEGREES = re.compile(r"(-?)(\d{1,2})(?:[.,](\d))?", re.ASCII)
@@ -129,6 +129,10 @@ class ReadingsForm(forms.Form):
     air_low = DegreesField(label=_("Coldest air of the day, °C"))
     air_high = DegreesField(label=_("Warmest air of the day, °C"))
     smell = _taps(_("Does it smell sour?"), [("0", _("no")), ("1", _("yes"))])
+    checked = _taps(
+        _("Gas got less: did you look for a leak (soapy water), for cold and for a full holder?"),
+        [("1", _("yes, it is none of them")), ("0", _("yes, one of them"))],
+    )
     on = forms.DateField(
         label=_("Read on"), widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
     )
@@ -180,6 +184,7 @@ KINDS = {
     "flame": ReadingKind.FLAME,
     "ph": ReadingKind.PH,
     "smell": ReadingKind.SOUR_SMELL,
+    "checked": ReadingKind.GAS_CHECKED,
     "slurry": ReadingKind.SLURRY_TEMPERATURE,
     "air_low": ReadingKind.AIR_TEMPERATURE,
     "air_high": ReadingKind.AIR_TEMPERATURE,

@@ -177,6 +177,7 @@ READING_UNITS = {
     ReadingKind.FULLNESS: (1, "/ 4"),
     ReadingKind.FLAME: (1, ""),
     ReadingKind.SOUR_SMELL: (1, ""),
+    ReadingKind.GAS_CHECKED: (1, ""),
     ReadingKind.FLARED: (1, "min"),
     ReadingKind.VENTED: (1, "L"),
 }

@@ -11,8 +11,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 
 from apps.digesters.models import Digester, LimitChange
-from apps.digesters.operations.change_limit import confirm_loosening, loosen_limit, tighten_limit
+from apps.digesters.operations.change_limit import (
+    confirm_loosening,
+    loosen_limit,
+    tighten_limit,
+    withdraw_loosening,
+)
 from apps.digesters.queries.own_limits import own_limits
+from apps.groups.models import Group
 from apps.kernel.errors import Refused
 from apps.people.access import roles
 from apps.people.models import Role
@@ -57,14 +63,29 @@ def limits(request: PageRequest, group: str, code: str) -> HttpResponse:
 def confirm(request: PageRequest, group: str, code: str, uuid: UUID) -> HttpResponse:
     """The second person."""
     here = request.admission
-    change = get_object_or_404(
-        LimitChange.objects.of(here.group).select_related("group", "digester", "asked_by"),
-        digester__code=code,
-        uuid=uuid,
-    )
+    change = _change(here.group, code, uuid)
     confirm_loosening(change, confirmed_by=here.member, now=datetime.now(UTC))
     messages.success(request, _("Confirmed. The looser value counts from now on."))
     return redirect("limits", group=group, code=code)
+
+
+@page(POST=KEEPERS)
+def withdraw(request: PageRequest, group: str, code: str, uuid: UUID) -> HttpResponse:
+    """Nobody need confirm it any more."""
+    here = request.admission
+    change = _change(here.group, code, uuid)
+    withdraw_loosening(change, withdrawn_by=here.member, now=datetime.now(UTC))
+    messages.success(request, _("Withdrawn. The limits stay as they are."))
+    return redirect("limits", group=group, code=code)
+
+
+def _change(group: Group, code: str, uuid: UUID) -> LimitChange:
+    found: LimitChange = get_object_or_404(
+        LimitChange.objects.of(group).select_related("group", "digester", "asked_by"),
+        digester__code=code,
+        uuid=uuid,
+    )
+    return found
 
 
 def _waits() -> str:

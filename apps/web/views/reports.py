@@ -18,6 +18,7 @@ from apps.places.models import Place
 from apps.web.forms.refusals import put_refusal
 from apps.web.forms.reports import NoteForm, PlaceForm
 from apps.web.page import PageRequest, page
+from apps.web.reports_rate import check_reports
 from apps.web.views.day.visit import client_key
 
 KEEPERS = roles(Role.COORDINATOR, Role.GROUP_ADMIN)
@@ -59,6 +60,8 @@ def report_kind(request: PageRequest, group: str, place: str, kind: str) -> Http
     form = NoteForm(request.POST if request.method == "POST" else None)
     if request.method == "POST" and form.is_valid():
         try:
+            if request.admission.user is None and what != ConcernKind.GAS_SMELL:
+                check_reports(request.META.get("REMOTE_ADDR", ""))
             raised = report_concern(
                 found,
                 what,

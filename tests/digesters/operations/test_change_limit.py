@@ -15,8 +15,10 @@ from apps.digesters.operations.change_limit import (
     confirm_loosening,
     loosen_limit,
     tighten_limit,
+    withdraw_loosening,
 )
 from apps.digesters.queries.day_facts import own_rules
+from apps.digesters.queries.own_limits import own_limits
 from apps.digesters.queries.records import read_records
 from tests.cast import Cast
 
@@ -51,6 +53,20 @@ def test_loosening_counts_when_a_second_person_confirms(cast: Cast) -> None:
         cast.drum, LIMIT, Decimal(18), reason="A little less", asked_by=cast.carla, now=cast.now
     )
     assert counts(cast) == 18
+
+
+def test_a_waiting_loosening_is_withdrawn_once_and_then_nobody_confirms_it(cast: Cast) -> None:
+    asked = loosen_limit(
+        cast.drum, LIMIT, Decimal(20), reason="Steady", asked_by=cast.carla, now=cast.now
+    )
+    withdraw_loosening(asked, withdrawn_by=cast.carla, now=cast.now)
+    for again in (
+        lambda: confirm_loosening(asked, confirmed_by=cast.ana, now=cast.now),
+        lambda: withdraw_loosening(asked, withdrawn_by=cast.carla, now=cast.now),
+    ):
+        with pytest.raises(AlreadyConfirmed, match="settled before"):
+            again()
+    assert own_limits(cast.drum, cast.today).waiting == ()
 
 
 def test_the_database_wants_two_people_too(cast: Cast) -> None:

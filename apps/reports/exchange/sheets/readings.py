@@ -138,7 +138,8 @@ READINGS = Sheet(
             Number(Decimal(-60), Decimal(20_000), decimals=2),
             gettext_noop(
                 "The figure in the unit that the kind names; flame 0 none, 1 weak, 2 steady blue; "
-                "sour_smell 0 no, 1 yes."
+                "sour_smell 0 no, 1 yes; gas_checked 1 when neither leak, cold nor full drum was "
+                "found."
             ),
             True,
         ),
