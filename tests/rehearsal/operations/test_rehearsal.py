@@ -19,8 +19,8 @@ from tests.cast import Cast
 
 @pytest.fixture
 def rehearsal(cast: Cast, monkeypatch: pytest.MonkeyPatch) -> Rehearsal:
-    monkeypatch.setattr(live_stretch, "HOME_DAYS", 8)
-    return start_rehearsal(cast.group, name="As it is", first_on=cast.today, days=6, now=cast.now)
+    monkeypatch.setattr(live_stretch, "HOME_DAYS", 2)
+    return start_rehearsal(cast.group, name="As it is", first_on=cast.today, days=3, now=cast.now)
 
 
 def finish(rehearsal: Rehearsal, cast: Cast) -> None:
