@@ -32,8 +32,8 @@ def tell_day_ahead(work: Work) -> None:
 
 
 def tell_changes(work: Work, now: datetime | None = None) -> None:
-    """Consumer of the work that follows `plan_announced` and `pickup_withdrawn`: today, and
-    tomorrow once the evening's messages are out."""
+    """Consumer of the work that follows `plan_announced`, `pickup_withdrawn` and a round that was
+    announced or dropped: today, and tomorrow once the evening's messages are out."""
     now = now or datetime.now(UTC)
     group, today = work.group, local_date(now, work.group.time_zone)
     for evening in (today - timedelta(days=1), today):
@@ -58,14 +58,18 @@ def tell_of_day(group: Group, on: date, now: datetime) -> None:
         .filter(on=on)
         .exclude(state=State.WITHDRAWN)
         .order_by("id")
-        .values_list("digester_id", "source_id", "uuid", "revision", "state")
+        .values_list("digester_id", "source_id", "uuid", "revision", "state", "fetcher_id")
     )
     told = _told(group, on)
     digesters = Digester.objects.of(group).filter(household__left_at=None)
     for digester in digesters.exclude(household=None).select_related("household__group"):
-        # What a home answered itself is no news to it.
-        mine = [f"{uuid}:{revision}" for d, _s, uuid, revision, _state in pickups
-                if d == digester.pk]  # fmt: skip
+        # What a home answered itself is no news to it; that somebody else brings it is.
+        mine = [
+            f"{uuid}:{revision}"
+            + (f":{fetcher_id}" if fetcher_id not in (None, digester.household_id) else "")
+            for d, _s, uuid, revision, _state, fetcher_id in pickups
+            if d == digester.pk
+        ]
         payload = {"digester": str(digester.uuid), "on": on.isoformat(), "mark": _mark(mine)}
         _tell(told, digester.household, "digester_day", f"digester-{digester.uuid}-{on}",
               payload, now)  # fmt: skip
@@ -73,7 +77,7 @@ def tell_of_day(group: Group, on: date, now: datetime) -> None:
     for source in sources.exclude(contact=None).select_related("contact__group"):
         coming = [
             f"{uuid}:{revision}"
-            for _d, s, uuid, revision, state in pickups
+            for _d, s, uuid, revision, state, _fetcher in pickups
             if s == source.pk and state not in (State.DECLINED, State.FAILED)
         ]
         payload = {"source": str(source.uuid), "on": on.isoformat(), "mark": _mark(coming)}

@@ -70,6 +70,6 @@ def _plan_of(group: Group, on: date) -> int | None:
 def _pickups(on: date):  # type: ignore[no-untyped-def]
     return (
         Pickup.unscoped.filter(on=on, state__in=GOING_ON)
-        .select_related("source__place", "digester__household")
+        .select_related("source__place", "digester__household", "fetcher")
         .prefetch_related("lines__stream__material")
     )

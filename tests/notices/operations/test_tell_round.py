@@ -8,6 +8,7 @@ import pytest
 
 from apps.groups.models import Work
 from apps.notices.models import Notice
+from apps.notices.operations.tell_day_ahead import tell_of_day
 from apps.notices.operations.tell_round import tell_round
 from apps.notices.wording import word_notice
 from apps.rounds.operations.announce_round import drop_round
@@ -51,3 +52,18 @@ def test_the_link_in_the_message_opens_the_round():
     token = re.search(r"/round/([\w-]{22})/", words.text)
     assert token is not None
     assert open_round_link(token.group(1), now=harbour.then).round_id == found.pk
+
+
+def test_homes_are_told_that_somebody_brings_it():
+    harbour = make_harbour()
+    group = harbour.cast.group
+    tell_of_day(group, harbour.on, harbour.cast.now)
+    harbour.announced()
+    tell_of_day(group, harbour.on, harbour.cast.now)
+    tell_of_day(group, harbour.on, harbour.cast.now)
+    notices = list(Notice.objects.of(group).filter(kind="digester_day", member=harbour.cast.duarte))
+    assert [each.version for each in notices] == [1, 2]
+    notices[1].group = group
+    words = word_notice(notices[1], now=harbour.cast.now).text
+    assert "Graca brings from Stall 4 on the quay with a cart" in words
+    assert "Pick up at" not in words
