@@ -34,6 +34,10 @@ _NO_STREETS = gettext_noop(
     "The extract has no street on which people may walk. Cut one that covers the neighbourhood, "
     "with all of its ways."
 )
+_NO_POSITIONS = gettext_noop(
+    "The extract has streets without positions. Cut it anew with all ways complete, points before "
+    "ways."
+)
 _TOO_MANY = gettext_noop(
     "The extract has more than %(most)s stretches of street. Cut a smaller one around the "
     "neighbourhood."
@@ -102,6 +106,7 @@ class _Drawn:
         self._stretches: list[tuple[int, int, int, int]] = []
         self._where: dict[int, tuple[float, float]] = {}
         self._shut: dict[int, int] = {}
+        self._has_ways = False
 
     def note_barrier(self, node: int, tags: dict[str, str]) -> None:
         shut = sum(sum(use_bits(mode)) for mode in MODES if not may_pass(tags, mode))
@@ -115,6 +120,7 @@ class _Drawn:
         use, width = _use(tags), _width(tags)
         if not use:
             return
+        self._has_ways = True
         self._where.update(where)
         self._stretches += [
             (start, end, use, width)
@@ -131,7 +137,8 @@ class _Drawn:
             if (left := use & ~self._shut.get(start, 0) & ~self._shut.get(end, 0))
         ]
         if not kept:
-            raise UnreadableExtract(Sentence(_NO_STREETS))
+            is_lost = self._has_ways and not self._stretches
+            raise UnreadableExtract(Sentence(_NO_POSITIONS if is_lost else _NO_STREETS))
         rows = np.array(kept, dtype=np.int64)
         refs, ends = np.unique(rows[:, :2], return_inverse=True)
         ends = ends.reshape(-1, 2)

@@ -75,6 +75,11 @@ def test_an_extract_without_streets_is_refused() -> None:
         read_extract(data)
 
 
+def test_streets_without_their_points_are_refused() -> None:
+    with pytest.raises(UnreadableExtract, match="points before ways"):
+        read_extract(extract_of(SQUARE, [([97, 98, 99], {"highway": "residential"})]))
+
+
 def test_a_way_is_broken_where_a_node_is_missing() -> None:
     data = extract_of(SQUARE, [([1, 2, 99, 3, 4], {"highway": "residential"})])
     assert len(read_extract(data).network.start) == 2
