@@ -15,13 +15,13 @@ def announced_feeds(group: Group, after: date) -> dict[str, dict[date, dict[str,
     plan = Plan.objects.of(group).filter(status=PlanStatus.ANNOUNCED).first()
     if plan is None:
         return {}
-    for day in plan.document["digester_days"]:
+    for day in plan.document.get("digester_days", ()):
         on = date.fromisoformat(day["on"])
         if on > after:
             by_code = found[day["digester"]][on]
-            for own in day["own_waste"]:
+            for own in day.get("own_waste", ()):
                 by_code[own["material"]] = by_code.get(own["material"], 0) + own["amount_g"]
-    for feed in plan.document["feeds"]:
+    for feed in plan.document.get("feeds", ()):
         on = date.fromisoformat(feed["on"])
         if on > after:
             by_code = found[feed["digester"]][on]

@@ -10,6 +10,7 @@ from apps.digesters.models import ReadingKind
 from apps.digesters.operations.record_reading import record_reading
 from apps.digesters.operations.update_model import update_models
 from apps.digesters.queries.model_view import model_view
+from apps.digesters.queries.tonight import gas_tonight
 from apps.digesters.queries.try_feed import ImpossibleTrial, try_feed
 from tests.cast import Cast, make_cast
 
@@ -32,6 +33,7 @@ def test_minutes_tomorrow_history_and_use() -> None:
     cast.drum.drum_mass_g = 40_000
     cast.drum.save()
     assert model_view(cast.drum, cast.now).promise is None
+    assert gas_tonight(cast.drum, cast.now) is None
     for back in (3, 2, 1):
         read(cast, ReadingKind.BURNER, 40, days_ago=back)
     read(cast, ReadingKind.FLARED, 10, days_ago=1)
@@ -45,6 +47,7 @@ def test_minutes_tomorrow_history_and_use() -> None:
     assert view.promise.is_read
     assert view.promise.low <= view.promise.minutes <= view.promise.high
     assert abs(view.promise.minutes - 90) <= 5
+    assert gas_tonight(cast.drum, cast.now) == view.promise
     assert view.inside.figures.ph.low < view.inside.figures.ph.high
     assert view.inside.activity in {"unknown", "usual"}
     [came] = view.history

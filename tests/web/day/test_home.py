@@ -8,6 +8,7 @@ import pytest
 from django.test import Client
 
 from apps.digesters.models import DigesterKind, Reading
+from apps.digesters.operations.update_model import update_models
 from apps.groups.models import Fact
 from apps.ledger.models import Movement, Posting, PostingKind
 from apps.ledger.queries.balances import balances_g
@@ -340,6 +341,14 @@ def test_made_up_fields_are_no_fault_of_ours(
 ) -> None:
     assert tap(client, today, **fields).status_code == 404
     assert tap(client, today, do="accept", revision="9" * 5_000).status_code == 302
+
+
+def test_minutes_of_this_evening_stand_on_the_day(client: Client, today: Today) -> None:
+    sent = {"client_key": KEY, "drum": "40", "burner": "40", "on": today.on.isoformat()}
+    assert client.post(f"{today.home}readings/", sent).status_code == 302
+    assert "of one burner this evening (" not in client.get(today.home).content.decode()
+    update_models(today.cast.group, now=today.cast.now, digesters=[today.cast.drum])
+    assert "of one burner this evening (" in client.get(today.home).content.decode()
 
 
 def test_a_soured_digester_is_not_fed_and_its_day_says_why(client: Client, today: Today) -> None:

@@ -9,6 +9,9 @@ from uuid import UUID
 from django.http import Http404, HttpResponse
 from django.utils.translation import gettext as _
 
+from apps.digesters.models import Digester
+from apps.digesters.queries.evening_gas import Promise
+from apps.digesters.queries.tonight import gas_tonight
 from apps.feedstock.core.measures import count_nearest
 from apps.kernel.errors import Refused
 from apps.people.models import Role
@@ -17,7 +20,7 @@ from apps.pickups.models import Pickup
 from apps.pickups.operations.answer_pickup import REASONS, accept_pickup, end_pickup
 from apps.pickups.operations.complete_pickup import complete_pickup
 from apps.pickups.queries.daily_recipe import DailyRecipe, daily_recipe
-from apps.pickups.queries.digester_picture import digester_picture
+from apps.pickups.queries.digester_picture import DigesterPicture, digester_picture
 from apps.pickups.queries.two_weights import two_weights
 from apps.places.queries.visible_address import visible_address
 from apps.planning.queries.address_viewer import address_viewer
@@ -120,6 +123,13 @@ def _chips(pickup: Pickup) -> list[Chip]:
     return weight_chips(sum(line.planned_g for line in pickup.lines.all()))
 
 
+def _tonight(visit: Visit, digester: Digester, seen: DigesterPicture) -> Promise | None:
+    """Nothing is promised for another day, or while nothing may be lit."""
+    if visit.on != visit.today or seen.not_to_light:
+        return None
+    return gas_tonight(digester, visit.now)
+
+
 def _own_measures(visit: Visit, recipe: DailyRecipe) -> str:
     """The recipe as "1 pail, 5 jugs", waste at 1 kg/L; empty where the group has no measures."""
     measures = home_measures(visit.group)
@@ -153,6 +163,7 @@ def _page(
         "fed_water": litres(fed.water_ml) if fed else "",
         "seen": seen,
         "drum": draw_gas(seen.gas),
+        "tonight": _tonight(visit, digester, seen),
         "decline_reasons": reasons_of(DECLINE),
         "fail_reasons": reasons_of(FAIL),
     }
