@@ -32,16 +32,18 @@ def main() -> None:
         whole_s = time.process_time() - started
         changes = draw_changes(problem, seed)
         first, better, gained, kept = [], [], 0, 0
-        for number, change in enumerate(changes):
+        for change in changes:
             started = time.process_time()
             consequences = what_if(problem, result, change)
             first.append(1000 * (time.process_time() - started))
-            if number >= ANSWERS or consequences.cannot_keep:
+            if len(better) >= ANSWERS or consequences.cannot_keep:
                 continue
             started = time.process_time()
             answer = answer_change(problem, result, change)
             better.append(1000 * (time.process_time() - started))
-            assert answer.better is not None
+            if answer.better is None:
+                better.pop()
+                continue
             before = tuple(after for _, _, after in answer.first.wishes)
             gained += tuple(wish.value for wish in answer.better.wishes) < before
             kept += 1

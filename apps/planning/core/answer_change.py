@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from apps.planning.core.change import Change
+from apps.planning.core.check_problem import check_problem
 from apps.planning.core.engine import ENGINE
 from apps.planning.core.measure import measure_wishes
 from apps.planning.core.problem import Problem
@@ -42,13 +43,13 @@ def answer_change(
 
     Raises KeyError where the change names a batch or digester that the problem has not."""
     first = what_if(problem, result, change)
-    if first.cannot_keep:
-        return Answer(first, None)
     changed = change.apply(problem)
+    if first.cannot_keep or check_problem(changed):
+        return Answer(first, None)
     start = _as_result(first, seed)
     moved = {each.digester for each in (*first.gone, *first.new)}
     around = moved | {pin.digester for pin in change.pins} | {ban.digester for ban in change.bans}
-    around |= {each.digester for each in change.digesters}
+    around |= {each.code for each in change.digesters}
     limits = Limits(
         work=work, seconds=seconds, only_touched=True, bounds=False, around=frozenset(around)
     )

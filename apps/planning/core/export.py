@@ -141,6 +141,7 @@ def plan_document(
         "rules": {
             "rota_limit_days": problem.rules.rota_limit_days,
             "change_budget": problem.rules.change_budget,
+            "smallest_part_g": problem.rules.smallest_part_g,
             "reach_m": facts.reach_m,
         },
         **_inputs(problem, names, facts),

@@ -24,7 +24,8 @@ What a plan may never do (hard limits):
 6.  A visit (source, digester, day) carries between `min_pickup_g` and `carry_limit_g`; a
     digester makes at most `max_visits_per_day`, a source serves at most
     `max_homes_per_day`; a visit that carries an indivisible batch is exempt from
-    `min_pickup_g`.
+    `min_pickup_g`. What goes of a batch to one digester on one day is at least
+    `Rules.smallest_part_g` (or `min_pickup_g` where that is less), or all of the batch.
 7.  Only pairs listed in `pairs` are in reach, only on days on which `meets_on_day` is true
     (hours of both ends meet), and only materials that the digester accepts.
 8.  Pins and started pickups are kept, bans are respected. A started pickup is a fact: 6, 7
@@ -190,6 +191,8 @@ class Rules:
     """In a glut no source waits longer than this for a visit."""
     change_budget: int | None = None
     """In a re-plan: how many (source, digester, day) pickups may appear or vanish."""
+    smallest_part_g: int = 0
+    """Less of a batch than this is not sent to a home beside other batches; 0 for no such rule."""
 
 
 @dataclass(frozen=True, slots=True)

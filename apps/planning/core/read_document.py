@@ -90,6 +90,7 @@ def problem_of(document: Document) -> Problem:
         rules=Rules(
             rota_limit_days=document["rules"]["rota_limit_days"],
             change_budget=document["rules"]["change_budget"],
+            smallest_part_g=document["rules"].get("smallest_part_g", 0),
         ),
     )
 

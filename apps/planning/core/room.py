@@ -46,6 +46,8 @@ class Candidate:
     max_homes: int
     left_g: int
     feeding_days: range
+    least_part_g: int
+    """The least that may come of the batch here on this day, less what comes already."""
     changes_left: int | None
     """Visits that may still change in a re-plan; None without a budget."""
 
@@ -70,8 +72,15 @@ def candidate(
         max_homes=index.sources[batch.source].max_homes_per_day,
         left_g=standing.left_g[batch.code] if left_g is None else left_g,
         feeding_days=index.feeding_days(batch, day),
+        least_part_g=_least_part_g(standing, batch, digester, day),
         changes_left=_changes_left(standing, batch.source, digester, day),
     )
+
+
+def _least_part_g(standing: Standing, batch: Batch, digester: str, day: int) -> int:
+    index = standing.index
+    least_g = min(index.problem.rules.smallest_part_g, index.digesters[digester].min_pickup_g)
+    return min(least_g, batch.amount_g) - standing.homes[digester].parts.get((batch.code, day), 0)
 
 
 def _changes_left(standing: Standing, source: str, digester: str, day: int) -> int | None:
@@ -103,7 +112,9 @@ def room(it: Candidate) -> Room:
     digester = it.home.digester
     carried_g = it.home.carried_g(it.batch.source, it.day)
     needed_g = (
-        max(1, digester.min_pickup_g - carried_g) if it.batch.divisible else it.batch.amount_g
+        max(1, digester.min_pickup_g - carried_g, it.least_part_g)
+        if it.batch.divisible
+        else it.batch.amount_g
     )
     stops = tuple(_stops(it, carried_g))
     return Room(min([it.left_g, *(room_g for _, room_g in stops)]), needed_g, stops)
@@ -157,6 +168,8 @@ def tightest(it: Candidate, found: Room) -> Limit | None:
         return limit
     carried_g = it.home.carried_g(it.batch.source, it.day)
     least_g = it.home.digester.min_pickup_g
+    if carried_g + found.fit_g >= least_g:
+        return Limit("below_smallest_part", found.fit_g, 0, it.least_part_g, "g")
     what = limit.code if limit else ""
     return Limit("below_smallest_pickup", found.fit_g, carried_g, least_g, "g", what)
 

@@ -87,6 +87,10 @@ BLOCKED = {
         "%(fit)s kg more on %(on)s would be all that can be carried to %(home)s, and a pickup is "
         "worth at least %(limit)s kg."
     ),
+    "below_smallest_part": gettext_noop(
+        "Only %(fit)s kg of it would fit at %(home)s on %(on)s; less than %(limit)s kg of a batch "
+        "is not sent there by itself."
+    ),
     "amount_fixed": gettext_noop(
         "How much goes to %(home)s on %(on)s is fixed by a pin or a pickup that was started."
     ),

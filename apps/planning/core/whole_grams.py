@@ -2,7 +2,7 @@
 
 Every gram is booked against exact integer room: caps, bin, shares, batch, carrying. What the
 rounding takes off is topped up again where there is room; a visit that falls under the
-smallest pickup is dropped.
+smallest pickup is dropped, and so is a part of a batch too small to be worth a line.
 """
 
 from __future__ import annotations
@@ -265,7 +265,7 @@ class _Booking:
     # Repair: shares first, then pickups that became too small; both only ever take away.
 
     def _repair(self) -> None:
-        while self._trim_shares() or self._drop_small_visits():
+        while self._trim_shares() or self._drop_small_visits() or self._drop_crumbs():
             pass
 
     def _trim_shares(self) -> bool:
@@ -332,6 +332,69 @@ class _Booking:
                         self._drop(key)
                     dropped = True
         return dropped
+
+    def _drop_crumbs(self) -> bool:
+        """Parts of batches under the smallest worthwhile one: filled up from what is left or
+        from the batch's other parts that can spare it, or else given to these."""
+        dropped = False
+        by_batch: dict[int, list[PartKey]] = defaultdict(list)
+        for key in sorted(self.parts):
+            if self._part_g(key):
+                by_batch[key[0]].append(key)
+        for keys in by_batch.values():
+            for key in keys:
+                if self._is_crumb(key) and not self._fill_crumb(key, keys):
+                    self._drop(key)
+                    for other in keys:
+                        if other not in self.exact and self._part_g(other):
+                            self._add_to(other, self.problem.batches[key[0]].amount_g)
+                    dropped = True
+        return dropped
+
+    def _part_g(self, key: PartKey) -> int:
+        return sum(flow.amount_g for flow in self.parts[key])
+
+    def _least_part_g(self, key: PartKey) -> int:
+        digester = self.problem.digesters[key[1]]
+        least_g = min(self.problem.rules.smallest_part_g, digester.min_pickup_g)
+        return min(least_g, self.problem.batches[key[0]].amount_g)
+
+    def _is_crumb(self, key: PartKey) -> bool:
+        return key not in self.pinned and 0 < self._part_g(key) < self._least_part_g(key)
+
+    def _fill_crumb(self, key: PartKey, keys: list[PartKey]) -> bool:
+        """Whether the part reaches the least; else all is as it was."""
+        taken: list[tuple[_Flow, int]] = []
+        missing_g = self._least_part_g(key) - self._part_g(key)
+        spare_g = self.batch_left[key[0]]
+        for other in keys:
+            spare = self._part_g(other) - self._least_part_g(other)
+            visit = (self._source_of(key[0]), other[1], other[2])
+            spare = min(spare, self.visit_g[visit] - self.problem.digesters[other[1]].min_pickup_g)
+            if other == key or other in self.pinned or spare_g >= missing_g or spare <= 0:
+                continue
+            for flow in self.parts[other]:
+                grams = min(flow.amount_g, spare, missing_g - spare_g)
+                if grams > 0:
+                    self._book(flow, -grams)
+                    taken.append((flow, grams))
+                    spare -= grams
+                    spare_g += grams
+        if self._add_to(key, missing_g) == missing_g:
+            return True
+        self._drop(key)
+        for flow, grams in taken:
+            self._book(flow, grams)
+        return False
+
+    def _add_to(self, key: PartKey, most_g: int) -> int:
+        """Books up to `most_g` more on a part's flows; the grams booked."""
+        added = 0
+        for flow in self.parts[key]:
+            grams = min(most_g - added, self._room(flow, shares=True))
+            self._book(flow, grams)
+            added += grams
+        return added
 
     def _list_result(self) -> tuple[tuple[Placement, ...], tuple[Feed, ...]]:
         problem = self.problem

@@ -51,6 +51,10 @@ class Built:
         return self.meetings.of(source, digester, day)
 
 
+SMALLEST_PART_G = 250
+"""A handful of a batch beside a full pail is not worth a line. A ruling of ours."""
+
+
 def build_problem(
     group: Group,
     first: date,
@@ -129,7 +133,11 @@ def build_problem(
         pins=pins_within(group, first, days, batches, limits),
         bans=bans_within(group, first, days, sources, limits),
         previous=previous,
-        rules=core.Rules(rota_limit_days=group.rota_limit_days, change_budget=change_budget),
+        rules=core.Rules(
+            rota_limit_days=group.rota_limit_days,
+            change_budget=change_budget,
+            smallest_part_g=SMALLEST_PART_G,
+        ),
     )
     return Built(
         group=group,

@@ -15,6 +15,7 @@ from apps.planning.verifier.violation import Violation
 
 def limits_passed(plan: Plan) -> Iterator[Violation]:
     yield from _batches(plan)
+    yield from _parts(plan)
     yield from _feeds(plan)
     yield from _digester_days(plan)
     yield from _shares(plan)
@@ -56,6 +57,25 @@ def _batches(plan: Plan) -> Iterator[Violation]:
                 batch["amount_g"] - amount_g,
                 f"{code} cannot be divided, but {amount_g} g of its {batch['amount_g']} g "
                 f"are placed in {len(parts[code])} part(s).",
+            )
+
+
+def _parts(plan: Plan) -> Iterator[Violation]:
+    """What goes of a batch to one digester on one day is worth a line."""
+    smallest_g = plan.document["rules"].get("smallest_part_g", 0)
+    pinned = {(row["batch"], row["digester"], row["on"]) for row in plan.document["pins"]}
+    for row in plan.placements:
+        batch = plan.batches[row["batch"]]
+        key = (row["batch"], row["digester"], row["on"])
+        least_g = min(smallest_g, plan.digesters[row["digester"]]["min_pickup_g"])
+        least_g = min(least_g, batch["amount_g"])
+        if row["amount_g"] < least_g and key not in pinned and key not in plan.started:
+            yield Violation(
+                "smallest_part",
+                " ".join(key),
+                least_g - row["amount_g"],
+                f"Only {row['amount_g']} g of {key[0]} go to {key[1]} on {key[2]}; less than "
+                f"{least_g} g of a batch is not worth sending.",
             )
 
 

@@ -34,6 +34,7 @@ VERIFIER_RULE = {
     "day_maximum": DAY_RULES,
     "share_cap": DAY_RULES,
     "bin_full": {"bin"} | DAY_RULES,
+    "below_smallest_part": {"smallest_part"},
     "below_smallest_pickup": {"min_pickup", "bin", "carry_limit", "batch_amount"} | DAY_RULES,
 }
 """What the verifier must say when a batch is forced into a home that a reason calls closed."""

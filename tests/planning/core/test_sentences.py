@@ -89,3 +89,8 @@ def test_a_wish_is_said_in_kilograms() -> None:
 def test_a_share_is_said_in_percent() -> None:
     reason = Blocked("share_cap", "M2", "NORTH-4", 1, 600, 100, 500, 0, 200_000, "ppm", "citrus")
     assert "citrus may be at most 20 % of a day's feed" in str(SPEAKER.say(reason))
+
+
+def test_a_handful_is_said_with_the_least() -> None:
+    reason = Blocked("below_smallest_part", "M2", "NORTH-4", 1, 600, 100, 250, 0, 250, "g")
+    assert "less than 0.25 kg of a batch is not sent there" in str(SPEAKER.say(reason))

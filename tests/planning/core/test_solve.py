@@ -59,6 +59,21 @@ def test_whole_batches_go_whole(seed: int) -> None:
     assert all(p.amount_g == whole[p.batch] for p in placed)
 
 
+def test_no_handful_of_a_batch_goes_anywhere_by_itself() -> None:
+    """A glut, where caps cut batches anywhere; the few kilograms that it costs are less than a
+    hundredth."""
+    problem = make_problem(12, 5, 3, supply=4.0)
+    free = solve(problem, limits=QUICK)
+    rules = replace(problem.rules, smallest_part_g=500)
+    kept = solve(replace(problem, rules=rules), limits=QUICK)
+    whole = {b.code: b.amount_g for b in problem.batches}
+    assert any(p.amount_g < min(500, whole[p.batch]) for p in free.placements)
+    assert all(p.amount_g >= min(500, whole[p.batch]) for p in kept.placements)
+    assert broken(replace(problem, rules=rules), kept) == []
+    placed_g = sum(p.amount_g for p in free.placements)
+    assert sum(p.amount_g for p in kept.placements) >= 0.99 * placed_g
+
+
 def test_the_same_problem_listed_otherwise_has_the_same_plan() -> None:
     problem = make_problem(10, 4, 5)
     draw = random.Random(0)

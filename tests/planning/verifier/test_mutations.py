@@ -55,6 +55,18 @@ def collected_before_ready(d: Document) -> None:
     move_day(d, "M2", DAY_0)
 
 
+def a_handful_beside_a_full_pail(d: Document) -> None:
+    d["rules"]["smallest_part_g"] = 10**6
+    for digester in d["digesters"]:
+        digester["min_pickup_g"] = min(
+            p["amount_g"] for p in d["placements"] if p["digester"] == digester["code"]
+        )
+    placed = next(
+        p for p in d["placements"] if row(d, "batches", code=p["batch"])["amount_g"] > p["amount_g"]
+    )
+    row(d, "digesters", code=placed["digester"])["min_pickup_g"] = placed["amount_g"] + 1
+
+
 def collected_too_late(d: Document) -> None:
     move_day(d, "M1", DAY_1)
 
@@ -333,6 +345,7 @@ def stall_forgotten(d: Document) -> None:
 MUTATIONS: list[tuple[Callable[[Document], None], str]] = [
     (collected_before_ready, "collect_window"),
     (collected_too_late, "collect_window"),
+    (a_handful_beside_a_full_pail, "smallest_part"),
     (fed_after_its_shelf_life, "shelf_life"),
     (fed_before_collection, "feed_of_nothing"),
     (fed_more_than_collected, "feed_of_nothing"),
