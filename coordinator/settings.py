@@ -166,6 +166,7 @@ CELERY_TASK_REJECT_ON_WORKER_LOST = True
 # The composition root: which function does which kind of work, and which work follows a fact.
 # Names, not imports, so that a lower layer can call a higher one without knowing it.
 WORK_CONSUMERS: dict[str, str] = {
+    "mend_round": "apps.rounds.operations.mend_round.mend_round",
     "nightly_plan": "apps.planning.work.make_nightly_plan",
     "plan_again": "apps.planning.work.make_plan_again",
     "read_streets": "apps.places.operations.read_streets.read_streets",
@@ -195,9 +196,9 @@ WORK_AFTER_FACT: dict[str, list[str]] = {
     "foreign_matter_found": ["tell_source_sorting"],
     "gas_smelled": ["plan_again"],
     "overfed": ["tell_overfed", "plan_again"],
-    "pickup_declined": ["tell_pickup_open"],
-    "pickup_failed": ["tell_pickup_open"],
-    "pickup_withdrawn": ["tell_changes"],
+    "pickup_declined": ["mend_round", "tell_pickup_open"],
+    "pickup_failed": ["mend_round", "tell_pickup_open"],
+    "pickup_withdrawn": ["mend_round", "tell_changes"],
     "plan_announced": ["tell_changes"],
     "reading_recorded": ["update_one_model"],
     "reading_withdrawn": ["update_one_model"],

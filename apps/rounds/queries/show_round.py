@@ -22,6 +22,7 @@ from apps.places.queries.visible_address import (
 )
 from apps.rounds.core.handling import lift_limit_g
 from apps.rounds.models import Round, RoundStop, StopSide, StopState
+from apps.rounds.queries.rest_problem import CARRIED
 from apps.rounds.queries.round_problem import load_g
 
 
@@ -45,9 +46,14 @@ class ShownStop:
         return self.stop.side == StopSide.FETCH
 
     @property
+    def is_cancelled(self) -> bool:
+        """Its pickup ended elsewhere and the round was not ordered anew yet."""
+        return self.stop.state == StopState.WAITING and self.pickup.state not in CARRIED
+
+    @property
     def is_waiting(self) -> bool:
         """Still to come."""
-        return self.stop.state == StopState.WAITING
+        return self.stop.state == StopState.WAITING and not self.is_cancelled
 
 
 @dataclass(frozen=True, slots=True)

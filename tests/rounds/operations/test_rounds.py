@@ -9,7 +9,7 @@ import pytest
 from django.db.models import Sum
 from django.http import Http404
 
-from apps.groups.models import Fact
+from apps.groups.models import Fact, Work
 from apps.kernel.errors import Refused
 from apps.ledger.models import AccountKind, Balance, Movement
 from apps.ledger.queries.balances import balances_g
@@ -29,6 +29,7 @@ from apps.rounds.operations.errors import (
     StopRefused,
 )
 from apps.rounds.operations.make_round_link import make_round_link
+from apps.rounds.operations.mend_round import mend_round
 from apps.rounds.operations.note_stop import note_stop_done, note_stop_problem
 from apps.rounds.operations.replan_round import replan_round
 from apps.rounds.operations.save_carrier import CarrierUnfit, RestWish, save_carrier
@@ -254,6 +255,22 @@ def test_a_stop_of_a_withdrawn_pickup_is_refused_in_words(harbour):
     with pytest.raises(Refused, match="withdrawn because the plan changed"):
         note_stop_done(harbour.cast.group, stop.uuid, harbour.act("k"))
     assert on_cart_g(harbour) == 0
+
+
+def test_a_round_mends_itself_when_a_pickup_ends_elsewhere(harbour):
+    found = harbour.announced()
+    group, stop = harbour.cast.group, waiting(found)[0]
+    withdraw(harbour, stop.pickup)
+    for work in Work.objects.of(group).filter(kind="mend_round"):
+        mend_round(work, harbour.then)
+    assert {each.pickup_id for each in waiting(found)} == set(
+        Pickup.objects.of(group).exclude(pk=stop.pickup_id).values_list("pk", flat=True)
+    )
+    before = Round.objects.of(group).get().version
+    note_stop_problem(group, waiting(found)[0].uuid, harbour.act("p"), reason="nothing_there")
+    for work in Work.objects.of(group).filter(kind="mend_round"):
+        mend_round(work, harbour.then)
+    assert Round.objects.of(group).get().version == before
 
 
 def test_not_before_its_day_and_not_before_it_is_announced(harbour):
