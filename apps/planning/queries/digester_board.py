@@ -150,7 +150,9 @@ def _foreseen(group: Group) -> dict[int, list[Warning]]:
     """By digester id, what the process model warns of, the soonest first."""
     found: dict[int, list[Warning]] = defaultdict(list)
     for row in RaisedWarning.objects.of(group).filter(cleared_on=None):
-        if row.kind not in SAID_BY_THE_BOARD:
+        # A strip or a smell that was seen stops the feed, and the board says so itself.
+        was_seen = row.kind == WarningKind.SOURING and row.certainty >= 1.0
+        if row.kind not in SAID_BY_THE_BOARD and not was_seen:
             sentence = Sentence(row.evidence["template"], row.evidence["values"])
             found[row.digester_id].append(Warning(sentence, stops=False))
     return found
