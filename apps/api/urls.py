@@ -39,6 +39,7 @@ from apps.api.resources import (
     rehearsals,
     round_stops,
     rounds,
+    shares,
     source_days,
     sources,
     stages,
@@ -98,6 +99,7 @@ in_group = [
     *foreign_matter.addresses,
     *notices.addresses,
     *rehearsals.addresses,
+    *shares.addresses,
 ]
 
 urlpatterns = [
