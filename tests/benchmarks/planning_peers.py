@@ -16,11 +16,12 @@ import highspy
 import numpy as np
 from ortools.linear_solver.python import model_builder
 
-from apps.planning.core.arrays import Model, build_model
+from apps.planning.core.arrays import build_model
 from apps.planning.core.canonical import sort_problem
 from apps.planning.core.construct import start_plan
 from apps.planning.core.engine import Floats, Program
 from apps.planning.core.measure import measure_wishes
+from apps.planning.core.model import Model
 from apps.planning.core.problem import Problem
 from apps.planning.core.relax import FIRST_WISHES, aim, whole_part
 from apps.planning.core.whole_grams import round_to_grams

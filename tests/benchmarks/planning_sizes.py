@@ -21,11 +21,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from apps.planning.core.arrays import WISH_UNITS, build_model
+from apps.planning.core.arrays import build_model
 from apps.planning.core.bounds import FLOAT_ROOM, bound_wishes
 from apps.planning.core.canonical import sort_problem
 from apps.planning.core.engine import solve_whole
 from apps.planning.core.export import plan_document
+from apps.planning.core.model import WISH_UNITS
 from apps.planning.core.problem import Ban, Problem
 from apps.planning.core.relax import aim, whole_part
 from apps.planning.core.result import WISHES, Result

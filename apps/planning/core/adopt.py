@@ -12,10 +12,10 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from apps.planning.core.arrays import KG, Floats, Ints, Model
 from apps.planning.core.blocks import group_homes
 from apps.planning.core.dive import Dive
 from apps.planning.core.improve import State, columns_of
+from apps.planning.core.model import KG, Floats, Ints, Model
 from apps.planning.core.problem import Placement
 from apps.planning.core.relax import FIRST_WISHES, aim, take_part
 from apps.planning.core.result import Result

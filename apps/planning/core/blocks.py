@@ -10,9 +10,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
-from apps.planning.core.arrays import Floats, Ints, Model
 from apps.planning.core.dive import Dive
 from apps.planning.core.improve import State, columns_of, is_better
+from apps.planning.core.model import Floats, Ints, Model
 from apps.planning.core.relax import aim, take_part
 
 THREADS = 2

@@ -22,10 +22,11 @@ from dataclasses import replace
 import numpy as np
 from scipy import sparse
 
-from apps.planning.core.arrays import WISH_UNITS, Floats, Model, build_model
+from apps.planning.core.arrays import build_model
 from apps.planning.core.blocks import THREADS
 from apps.planning.core.engine import Ladder, Program, price_rows, solve_whole
 from apps.planning.core.lean import make_lean
+from apps.planning.core.model import WISH_UNITS, Floats, Model
 from apps.planning.core.problem import Problem
 from apps.planning.core.relax import whole_part
 

@@ -6,9 +6,9 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from apps.planning.core.arrays import Model
 from apps.planning.core.home_columns import choose_by_homes
 from apps.planning.core.improve import State
+from apps.planning.core.model import Model
 from apps.planning.core.polish import polish
 
 CHOICES_WORK = 200_000

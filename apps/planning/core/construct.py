@@ -11,11 +11,11 @@ from collections.abc import Callable
 
 import numpy as np
 
-from apps.planning.core.arrays import BELOW, Floats, Model
 from apps.planning.core.blocks import dive_blocks, group_homes
 from apps.planning.core.check_problem import Fault, ProblemError
 from apps.planning.core.engine import solve_whole
 from apps.planning.core.improve import TIE, State
+from apps.planning.core.model import BELOW, Floats, Model
 from apps.planning.core.pins import find_pins_to_lift, pinned_columns
 from apps.planning.core.relax import FIRST_WISHES, aim, take_part
 
@@ -26,7 +26,7 @@ BLOCK = 20
 PLACE_BLOCK = 10
 """Homes in a block while all that caps allow is placed: its relaxation is much slower."""
 HEAL_BLOCK = 12
-"""Homes re-planned around one that is still short."""
+"""Homes re-planned around one that is still under its minimum; two more each round."""
 NEED_WISHES = np.array([1e3, 3e2, 1e2, 1.0, 0.0, 1e-4, 0.0, 0.0])
 """Search weights of a block's first turn: targets, from near."""
 
@@ -79,6 +79,7 @@ def build_plan(
     heal(state, near, seed=seed, is_over=is_over)
     groups = group_homes(near, PLACE_BLOCK)
     dive_blocks(state, groups, FIRST_WISHES, seed=seed, is_over=is_over)
+    heal(state, near, seed=seed, is_over=is_over)
 
 
 def mend_plan(
@@ -106,14 +107,14 @@ def heal(
     """Dives around the homes that are under their minimum, the hungriest first, round after
     round; a home that could not be helped is tried again when a neighbour's plan changed."""
     hopeless: set[int] = set()
-    for _ in range(HEAL_ROUNDS):
+    for number in range(HEAL_ROUNDS):
         below = below_by_home(state)
         hungry = [h for h in np.argsort(-below, kind="stable").tolist() if below[h] > TIE[BELOW]]
         groups: dict[int, list[int]] = {}
         taken: set[int] = set()
         for h in hungry:
             if h not in taken and h not in hopeless:
-                groups[h] = sorted([h, *near[h][: HEAL_BLOCK - 1]])
+                groups[h] = sorted([h, *near[h][: HEAL_BLOCK + 2 * number - 1]])
                 taken.update(groups[h])
         gained = dive_blocks(state, list(groups.values()), NEED_WISHES, seed=seed, is_over=is_over)
         if not gained or is_over():

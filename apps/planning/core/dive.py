@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from apps.planning.core.arrays import Floats, Ints, Model
 from apps.planning.core.engine import Answer, Ladder, Program, solve_relaxation
 from apps.planning.core.lean import make_lean
+from apps.planning.core.model import Floats, Ints, Model
 from apps.planning.core.relax import fix_columns
 
 Bools = NDArray[np.bool_]

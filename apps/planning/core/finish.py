@@ -10,10 +10,10 @@ from collections.abc import Callable
 
 import numpy as np
 
-from apps.planning.core.arrays import Floats, Model
 from apps.planning.core.choices import has_only_choices
 from apps.planning.core.engine import solve_whole
 from apps.planning.core.improve import HOLD
+from apps.planning.core.model import Floats, Model
 from apps.planning.core.relax import aim, whole_part
 
 WHOLE_UP_TO = 40

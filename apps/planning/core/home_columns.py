@@ -18,10 +18,10 @@ from collections.abc import Callable
 import numpy as np
 from scipy import sparse
 
-from apps.planning.core.arrays import CARRYING, UNFAIR, UNSTEADY, Floats, Model
 from apps.planning.core.engine import Ladder, Program
 from apps.planning.core.home_part import split_homes
 from apps.planning.core.improve import State, is_better
+from apps.planning.core.model import CARRYING, UNFAIR, UNSTEADY, Floats, Model
 
 ROUNDS = 400
 """Rounds of offers before anything is fixed."""

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from apps.planning.core.arrays import Floats, Ints, Model
 from apps.planning.core.engine import Program, solve_whole
 from apps.planning.core.knapsack import Knapsack
+from apps.planning.core.model import Floats, Ints, Model
 
 Bools = NDArray[np.bool_]
 

@@ -12,8 +12,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from scipy import sparse
 
-from apps.planning.core.arrays import LEFT, Floats, Ints, Model
 from apps.planning.core.engine import solve_relaxation, solve_whole
+from apps.planning.core.model import LEFT, Floats, Ints, Model
 from apps.planning.core.relax import aim, fix_columns, take_part
 
 TIE = np.array([1e-6, 1e-6, 1e-6, 1e-6, 1e-5, 1e-5, 1e-6, 1e-6])

@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from apps.planning.core.arrays import Model, build_model
+from apps.planning.core.arrays import build_model
 from apps.planning.core.engine import Program, solve_whole
+from apps.planning.core.model import Model
 from apps.planning.core.problem import Pin, Problem
 from apps.planning.core.relax import whole_part
 

@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
-from apps.planning.core.arrays import Floats, Ints, Model
 from apps.planning.core.engine import Program
+from apps.planning.core.model import Floats, Ints, Model
 from apps.planning.core.result import WISHES
 
 SLACK = 1e-9

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from apps.planning.core.adopt import adopt_plan
-from apps.planning.core.arrays import Model, build_model
+from apps.planning.core.arrays import build_model
 from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.check_problem import ProblemError, check_problem
@@ -27,6 +27,7 @@ from apps.planning.core.improve import (
     near_homes,
 )
 from apps.planning.core.measure import list_left_over, measure_wishes
+from apps.planning.core.model import Model
 from apps.planning.core.problem import Placement, Problem
 from apps.planning.core.result import WISHES, Feed, Provenance, Result, Wish
 from apps.planning.core.sweep import sweep

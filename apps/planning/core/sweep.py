@@ -11,9 +11,9 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from apps.planning.core.arrays import KG, LEFT, Floats
 from apps.planning.core.blocks import THREADS, WAVE
 from apps.planning.core.improve import Proposal, Stage, State, propose, take_proposal
+from apps.planning.core.model import KG, LEFT, Floats
 
 
 def loss_by_home(state: State, stage: Stage) -> Floats:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from apps.planning.core.arrays import Floats, Model
+from apps.planning.core.model import Floats, Model
 from apps.planning.core.problem import PPM, Placement
 from apps.planning.core.result import Feed
 

@@ -10,7 +10,8 @@ import random
 import numpy as np
 import pytest
 
-from apps.planning.core.arrays import CARRYING, LEFT, build_model
+from apps.planning.core.arrays import build_model
+from apps.planning.core.model import CARRYING, LEFT
 from apps.planning.core.canonical import sort_problem
 from apps.planning.core.choices import has_only_choices, plan_choices
 from apps.planning.core.construct import start_plan
