@@ -43,6 +43,7 @@ from apps.pickups.operations.take_step import Act, Actor, KeyUsedElsewhere
 from apps.rounds.models import Round, RoundEvent, RoundState, RoundStop, StopSide, StopState
 from apps.rounds.operations.change_order import locked_round
 from apps.rounds.operations.errors import RoundRefused, StopRefused
+from apps.rounds.operations.write_tour import end_when_through
 
 WENT_TO = {
     "composted": AccountKind.COMPOSTED,
@@ -279,10 +280,7 @@ def _write(found: Round, stop: RoundStop, act: StopAct, step: str, state: StopSt
     stop.state, stop.happened_at = state, act.happened_at
     stop.is_live = state == StopState.DONE
     stop.save()
-    if not found.stops.filter(state=StopState.WAITING).exists():
-        found.state = RoundState.OVER
-        found.stops.update(is_live=False)
-        found.save(update_fields=["state"])
+    end_when_through(found)
 
 
 def _to_the_done(found: Round, stop: RoundStop) -> None:

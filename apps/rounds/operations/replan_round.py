@@ -16,7 +16,7 @@ from apps.rounds.core.solve import solve
 from apps.rounds.models import LIVE, Round, RoundState
 from apps.rounds.operations.announce_round import locked
 from apps.rounds.operations.errors import RoundRefused
-from apps.rounds.operations.write_tour import write_tour
+from apps.rounds.operations.write_tour import end_when_through, write_tour
 from apps.rounds.queries.rest_problem import rest_problem
 
 
@@ -43,7 +43,8 @@ def replan_round(
             raise RoundRefused(_("The round changed meanwhile. Look at it again."))
         found.version += 1
         write_tour(found, rest.problem, answer)
-        if found.state == RoundState.ANNOUNCED:
+        end_when_through(found)
+        if found.state != RoundState.DRAFT:
             record_fact(
                 group,
                 "round_changed",

@@ -14,7 +14,7 @@ from apps.rounds.core.problem import Side
 from apps.rounds.core.schedule import Moment, Timing
 from apps.rounds.core.sentences import say_left
 from apps.rounds.core.short_codes import short_code
-from apps.rounds.models import Round, RoundStop, StopState
+from apps.rounds.models import Round, RoundState, RoundStop, StopState
 from apps.rounds.queries.round_problem import STOP_S, RoundProblem
 
 
@@ -44,8 +44,21 @@ def write_tour(found: Round, problem: RoundProblem, answer: Answer) -> None:
     found.document = export(answer)
     found.left = _left(found, problem, answer)
     if answer.tours:
-        found.figures = figures_of(found, problem, answer.tours[0])
+        found.figures = {
+            **figures_of(found, problem, answer.tours[0]),
+            "is_rest": past > 0,
+        }
     found.save()
+
+
+def end_when_through(found: Round) -> None:
+    """An announced round without stops to come is over; its pickups are free."""
+    if found.state != RoundState.ANNOUNCED:
+        return
+    if not found.stops.filter(state=StopState.WAITING).exists():
+        found.state = RoundState.OVER
+        found.stops.update(is_live=False)
+        found.save(update_fields=["state"])
 
 
 def put_times(stop: RoundStop, number: int, moment: Moment) -> None:

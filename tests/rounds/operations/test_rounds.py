@@ -185,9 +185,9 @@ def test_a_plan_that_changed_meanwhile_stops_the_announcing(harbour):
         announce_round(harbour.cast.group, found.uuid, now=harbour.cast.now, announced_by=None)
 
 
-def withdraw(harbour: Harbour, pickup: Pickup) -> None:
+def withdraw(harbour: Harbour, pickup: Pickup, key: str = "plan") -> None:
     """As a new plan does."""
-    act = Act(WITHDRAW, Actor(None, Party.PLAN), "plan", harbour.then)
+    act = Act(WITHDRAW, Actor(None, Party.PLAN), key, harbour.then)
     take_step(harbour.cast.group, pickup.uuid, act)
 
 
@@ -271,6 +271,11 @@ def test_a_round_mends_itself_when_a_pickup_ends_elsewhere(harbour):
     for work in Work.objects.of(group).filter(kind="mend_round"):
         mend_round(work, harbour.then)
     assert Round.objects.of(group).get().version == before
+    withdraw(harbour, waiting(found)[0].pickup, "again")
+    for work in Work.objects.of(group).filter(kind="mend_round"):
+        mend_round(work, harbour.then)
+    found.refresh_from_db()
+    assert found.state == RoundState.OVER
 
 
 def test_not_before_its_day_and_not_before_it_is_announced(harbour):
