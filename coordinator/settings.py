@@ -224,4 +224,8 @@ PLANNED_FEEDS = "apps.planning.queries.announced_feeds.announced_feeds"
 STARTED_PICKUPS = "apps.pickups.queries.under_way.started_placements"
 CLOSED_PAIRS = "apps.pickups.queries.under_way.closed_pairs"
 AFTER_ANNOUNCING: list[str] = ["apps.pickups.operations.sync_pickups.sync_pickups"]
-INVARIANT_CHECKS = ["apps.ledger.queries.invariants.check_ledger"]
+INVARIANT_CHECKS = [
+    "apps.ledger.queries.invariants.check_ledger",
+    "apps.planning.queries.invariants.check_plans",
+    "apps.pickups.queries.invariants.check_pickups",
+]

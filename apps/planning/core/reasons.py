@@ -25,7 +25,8 @@ class Blocked:
     `code` is one of `too_far`, `banned`, `material_refused`, `hours_never_meet`,
     `home_visits`, `source_homes`, `change_budget`, `carry_limit`, `day_maximum`, `share_cap`,
     `bin_full`, `below_smallest_pickup`, `below_smallest_part`, `too_late`, `amount_fixed`;
-    `used` of `limit` in `unit` are taken, `what` names the cap or the share group (or what leaves the pickup so small).
+    `used` of `limit` in `unit` are taken, `what` names the cap or the share group (or what
+    leaves the pickup so small).
     """
 
     code: str
