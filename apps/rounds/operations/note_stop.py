@@ -1,9 +1,7 @@
 """What a carrier says of a stop: done, or it did not work out. Once, whoever sends it again.
 
 The pickup goes through its own life below (collected, delivered, failed), in the same
-transaction. What was fetched is in the carrier's account of the ledger until it is brought: that
-posting is then taken back by its mirror image, and the pickup books the whole way from source to
-bin, as it does without a round.
+transaction; what was fetched is on the cart until then (see `cart`).
 """
 
 from __future__ import annotations
@@ -21,14 +19,9 @@ from apps.feedstock.models import Material
 from apps.groups.models import Group
 from apps.kernel.days import local_date
 from apps.kernel.quantities import in_thousands
-from apps.ledger.models import AccountKind, Posting, PostingKind
-from apps.ledger.operations.entry import Entry, entry_day, moves_between
-from apps.ledger.operations.open_account import shared_account
-from apps.ledger.operations.post import post
-from apps.ledger.operations.reverse_posting import reverse_posting
-from apps.ledger.operations.set_aside import set_aside
+from apps.ledger.models import AccountKind
 from apps.people.models import Member
-from apps.pickups.core.life import COLLECT, COMPLETE, FAIL, Party
+from apps.pickups.core.life import COLLECT, COMPLETE, FAIL, Party, State
 from apps.pickups.core.life import Step as PickupStep
 from apps.pickups.core.weights import is_unusual, share_out
 from apps.pickups.models import Pickup, PickupLine
@@ -41,6 +34,7 @@ from apps.pickups.operations.complete_pickup import (
 )
 from apps.pickups.operations.take_step import Act, Actor, KeyUsedElsewhere
 from apps.rounds.models import Round, RoundEvent, RoundState, RoundStop, StopSide, StopState
+from apps.rounds.operations.cart import put_on_cart, set_cart_aside, take_off_cart
 from apps.rounds.operations.change_order import locked_round
 from apps.rounds.operations.errors import RoundRefused, StopRefused
 from apps.rounds.operations.write_tour import end_when_through
@@ -118,7 +112,8 @@ def note_stop_problem(
     if stop.side == StopSide.BRING:
         _check_fetched(found, stop)
         _set_load_aside(found, pickup, act, went_to)
-    end_pickup(group, pickup.uuid, act.on_pickup(FAIL, reason))
+    if not (stop.side == StopSide.BRING and pickup.state == State.FAILED):
+        end_pickup(group, pickup.uuid, act.on_pickup(FAIL, reason))
     found.stops.filter(pickup=pickup, state=StopState.WAITING).exclude(pk=stop.pk).update(
         state=StopState.GONE, is_live=False
     )
@@ -190,19 +185,22 @@ def _fetch(
         line.collected_g = share_g
         grams[line.stream.material] += share_g
     PickupLine.unscoped.bulk_update(lines, ["collected_g"])
-    entry = Entry(
-        kind=PostingKind.PICKUP,
-        on=entry_day(found.group, act.happened_at),
+    put_on_cart(
+        found.carrier,
+        pickup,
+        grams,
         happened_at=act.happened_at,
-        client_key=cart_key(pickup),
-        moves=moves_between(pickup.source.account, found.carrier.account, grams),
-        recorded_by_uuid=act.by.uuid,
+        now=act.now,
+        by_uuid=act.by.uuid,
     )
-    post(found.group, entry, now=act.now)
 
 
 def _bring(group: Group, pickup: Pickup, act: StopAct, amount_g: int | None) -> None:
-    """Off the cart, and from the source to the bin."""
+    """Off the cart, and from the source to the bin; only off it where the home has booked the
+    rest itself already."""
+    if pickup.state == State.DELIVERED:
+        take_off_cart(group, pickup, now=act.now, by_uuid=act.by.uuid)
+        return
     lines = list(pickup.lines.all())
     fetched_g = sum(line.collected_g or 0 for line in lines)
     brought_g = fetched_g if amount_g is None else amount_g
@@ -213,14 +211,7 @@ def _bring(group: Group, pickup: Pickup, act: StopAct, amount_g: int | None) -> 
             figures={"brought": in_thousands(brought_g), "fetched": in_thousands(fetched_g)},
         )
     shares = share_out(brought_g, [line.collected_g or 0 for line in lines])
-    reverse_posting(
-        group,
-        Posting.objects.of(group).get(client_key=cart_key(pickup)),
-        reason="brought home",
-        now=act.now,
-        client_key=f"{cart_key(pickup)}-off",
-        recorded_by_uuid=act.by.uuid,
-    )
+    take_off_cart(group, pickup, now=act.now, by_uuid=act.by.uuid)
     complete_pickup(
         group,
         pickup.uuid,
@@ -239,24 +230,14 @@ def _set_load_aside(found: Round, pickup: Pickup, act: StopAct, went_to: str) ->
             _("The waste is on the cart. Say where it went: compost, back, or thrown away."),
             field="went_to",
         )
-    grams: dict[Material, int] = defaultdict(int)
-    for line in pickup.lines.select_related("stream__material"):
-        grams[line.stream.material] += line.collected_g or 0
-    set_aside(
-        found.group,
-        from_account=found.carrier.account,
-        to_account=shared_account(found.group, WENT_TO[went_to]),
-        amounts_g=grams,
+    set_cart_aside(
+        found.carrier,
+        pickup,
+        WENT_TO[went_to],
         happened_at=act.happened_at,
         now=act.now,
-        client_key=f"{cart_key(pickup)}-aside",
-        recorded_by_uuid=act.by.uuid,
+        by_uuid=act.by.uuid,
     )
-
-
-def cart_key(pickup: Pickup) -> str:
-    """Of the posting that puts a pickup's grams on a cart."""
-    return f"cart-{pickup.uuid}"
 
 
 def _write(found: Round, stop: RoundStop, act: StopAct, step: str, state: StopState) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Any
 
 from apps.kernel.sentences import Sentence
@@ -140,9 +140,14 @@ def _plain(sentence: Sentence) -> dict[str, Any]:
     return {"template": sentence.template, "values": dict(sentence.values)}
 
 
-def _let_go(stops: Iterable[RoundStop], problem: RoundProblem, moments: Sequence[Moment]) -> None:
-    """Waiting stops that are in the tour no more."""
+def _let_go(stops: Collection[RoundStop], problem: RoundProblem, moments: Sequence[Moment]) -> None:
+    """Waiting stops that are in the tour no more; but what is on the cart is still to be said."""
     kept = {(problem.pickups[m.visit.errand].pk, m.visit.side) for m in moments}
+    kept |= {
+        (stop.pickup_id, Side.BRING)
+        for stop in stops
+        if stop.side == Side.FETCH and stop.state == StopState.DONE
+    }
     for stop in stops:
         if stop.state == StopState.WAITING and (stop.pickup_id, Side(stop.side)) not in kept:
             stop.state, stop.is_live = StopState.GONE, False

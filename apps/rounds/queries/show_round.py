@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 
@@ -39,6 +39,8 @@ class ShownStop:
     amount_g: int
     pails: int
     what: Sequence[tuple[Material, int]]
+    is_on_cart: bool = False
+    """Fetched, and to be brought here, or said where it went."""
 
     @property
     def is_fetch(self) -> bool:
@@ -48,7 +50,8 @@ class ShownStop:
     @property
     def is_cancelled(self) -> bool:
         """Its pickup ended elsewhere and the round was not ordered anew yet."""
-        return self.stop.state == StopState.WAITING and self.pickup.state not in CARRIED
+        is_over = self.pickup.state not in CARRIED and not self.is_on_cart
+        return self.stop.state == StopState.WAITING and is_over
 
     @property
     def is_waiting(self) -> bool:
@@ -104,7 +107,8 @@ def show_round(found: Round, viewer: Viewer) -> ShownRound:
         .prefetch_related("pickup__lines__stream__material")
         .order_by("number", "id")
     )
-    shown = [_stop(found, each, viewer) for each in stops]
+    fetched_ids = {s.pickup_id for s in stops if s.side == "fetch" and s.state == "done"}
+    shown = [_stop(found, each, viewer, fetched_ids) for each in stops]
     fetched = {s.pickup.pk: s.amount_g for s in shown if s.is_fetch and s.stop.state == "done"}
     for each in shown:
         if not each.is_fetch and each.stop.state in ("done", "problem"):
@@ -141,7 +145,7 @@ def rounds_of_day(group: Group, on: object) -> list[Round]:
     )
 
 
-def _stop(found: Round, stop: RoundStop, viewer: Viewer) -> ShownStop:
+def _stop(found: Round, stop: RoundStop, viewer: Viewer, fetched_ids: Collection[int]) -> ShownStop:
     pickup = stop.pickup
     is_fetch = stop.side == StopSide.FETCH
     site = pickup.source if is_fetch else pickup.digester
@@ -162,6 +166,9 @@ def _stop(found: Round, stop: RoundStop, viewer: Viewer) -> ShownStop:
             (line.stream.material, line.planned_g if line.collected_g is None else line.collected_g)
             for line in lines
         ],
+        is_on_cart=(
+            not is_fetch and stop.state == StopState.WAITING and stop.pickup_id in fetched_ids
+        ),
     )
 
 

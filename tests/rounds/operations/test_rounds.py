@@ -13,8 +13,9 @@ from apps.groups.models import Fact, Work
 from apps.kernel.errors import Refused
 from apps.ledger.models import AccountKind, Balance, Movement
 from apps.ledger.queries.balances import balances_g
-from apps.pickups.core.life import COMPLETE, WITHDRAW, Party, State
+from apps.pickups.core.life import COMPLETE, FAIL, WITHDRAW, Party, State
 from apps.pickups.models import Pickup
+from apps.pickups.operations.answer_pickup import end_pickup
 from apps.pickups.operations.complete_pickup import NotYet, WeightUnusual, complete_pickup
 from apps.pickups.operations.take_step import Act, Actor, KeyUsedElsewhere, take_step
 from apps.places.operations.save_place import Window, save_place
@@ -424,6 +425,30 @@ def test_a_household_that_fetched_it_itself_is_told_to_the_carrier(harbour):
         note_stop_done(group, stop.uuid, harbour.act("k"))
     again = replan_round(group, found.uuid, now=harbour.then, asked_by=None, effort=QUICK)
     assert len(waiting(again)) == 4
+
+
+@pytest.mark.parametrize("ending", ["brought", "failed"])
+def test_what_ends_elsewhere_while_it_is_on_the_cart_is_booked_once(harbour, ending):
+    found = harbour.announced()
+    group = harbour.cast.group
+    pickup = pickup_of(harbour, "quay-stall", harbour.cast.drum.code)
+    fetch, bring = pickup.round_stops.order_by("number")
+    note_stop_done(group, fetch.uuid, harbour.act("f"))
+    own = Actor(harbour.cast.duarte, Party.FETCHER)
+    if ending == "brought":
+        complete_pickup(group, pickup.uuid, Act(COMPLETE, own, "own", harbour.then))
+    else:
+        end_pickup(group, pickup.uuid, Act(FAIL, own, "own", harbour.then, reason="other"))
+    replan_round(group, found.uuid, now=harbour.then, asked_by=None, effort=QUICK)
+    assert on_cart_g(harbour) == 3_400
+    if ending == "brought":
+        note_stop_done(group, bring.uuid, harbour.act("b"))
+    else:
+        note_stop_problem(group, bring.uuid, harbour.act("b"), reason="other", went_to="discarded")
+    assert on_cart_g(harbour) == 0
+    net = Movement.objects.of(group).filter(posting__reverses=None, posting__reversed_by=None)
+    from_source = net.filter(from_account=harbour.cast.quay_stall.account)
+    assert from_source.aggregate(total=Sum("amount_g"))["total"] == 3_400
 
 
 def test_another_groups_stop_is_not_there(harbour):
