@@ -26,6 +26,9 @@ PH_STRIPS = (500, 550, 600, 650, 700, 750, 800)
 RARE = ("checked", "slurry", "air_low", "air_high", "flared", "vented", "on")
 """Fields that stand last."""
 
+FOLDED = ("slurry", "air_low", "air_high", "flared", "vented")
+"""Fields that are folded away until somebody wants them."""
+
 DEGREES = re.compile(r"(-?)(\d{1,2})(?:[.,](\d))?", re.ASCII)
 
 
@@ -148,6 +151,18 @@ class ReadingsForm(forms.Form):
             ("", _("not looked at")),
             *((str(each), number(each / 100, 1)) for each in PH_STRIPS),
         ]
+
+    def shown_fields(self) -> list[forms.BoundField]:
+        """What is asked of everybody, but for the day, which stands last."""
+        return [self[name] for name in self.fields if name not in (*FOLDED, "on")]
+
+    def folded_fields(self) -> list[forms.BoundField]:
+        """What is asked of those who have it."""
+        return [self[name] for name in self.fields if name in FOLDED]
+
+    def opens_fold(self) -> bool:
+        """Whether something folded away was filled in or is wrong."""
+        return any(each.errors or each.data for each in self.folded_fields())
 
     def clean(self) -> dict[str, Any]:
         """At least one."""
