@@ -11,7 +11,14 @@ from apps.groups.operations.ask_for_work import ask_for_work
 from apps.planning.models import Plan
 from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
-from apps.planning.work import RE_PLAN_BUDGET, make_nightly_plan, make_plan_again
+from apps.planning.queries.plan_changes import plan_changes
+from apps.planning.work import (
+    RE_PLAN_BUDGET,
+    make_nightly_plan,
+    make_plan_again,
+    note_surprise,
+)
+from apps.supply.operations.set_offer import set_offer
 from tests.cast import Cast
 
 
@@ -42,7 +49,8 @@ def test_a_soured_digester_asks_for_a_plan_with_few_changes(cast: Cast) -> None:
         cast.dome, kind=ReadingKind.PH, value=600, taken_at=cast.now, now=cast.now, client_key="a"
     )
     asked = Work.objects.of(cast.group).get(kind="plan_again")
-    make_plan_again(asked, now=cast.now)
+    note_surprise(asked, now=cast.now)
+    make_plan_again(Work.objects.of(cast.group).get(kind="re_plan"), now=cast.now)
     draft = Plan.objects.of(cast.group).first()
     assert draft is not None
     assert draft.document["rules"]["change_budget"] == RE_PLAN_BUDGET
@@ -52,3 +60,32 @@ def test_a_soured_digester_asks_for_a_plan_with_few_changes(cast: Cast) -> None:
 def test_without_an_announced_plan_there_is_nothing_to_make_again(cast: Cast) -> None:
     make_plan_again(work(cast, "plan_again"), now=cast.now)
     assert not Plan.objects.of(cast.group).exists()
+
+
+def test_surprises_within_the_same_minutes_make_one_plan(cast: Cast) -> None:
+    plan = announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    heavy = plan.assignments.order_by("-amount_g")[:2]
+    for each in heavy:
+        set_offer(each.stream, on=each.batch_on, amount_g=0, now=cast.now)
+    for asked in Work.objects.of(cast.group).filter(kind="plan_again"):
+        note_surprise(asked, now=cast.now)
+    asked = Work.objects.of(cast.group).get(kind="re_plan")
+    assert timedelta(0) < asked.due_at - cast.now <= timedelta(minutes=10)
+    make_plan_again(asked, now=cast.now)
+    draft = Plan.objects.of(cast.group).first()
+    assert draft is not None
+    changes = plan_changes(draft)
+    assert changes is not None
+    assert [str(each.template) for each in changes.because] == [
+        "A source has more or less than was thought."
+    ]
+    less = {(each.source, each.digester, each.on) for each in changes.visits if each.was_g}
+    assert (heavy[0].source, heavy[0].digester, heavy[0].on) in less
+
+
+def test_an_offer_near_what_was_planned_with_asks_for_nothing(cast: Cast) -> None:
+    announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    set_offer(cast.peelings, on=cast.today + timedelta(days=1), amount_g=5_500, now=cast.now)
+    for asked in Work.objects.of(cast.group).filter(kind="plan_again"):
+        note_surprise(asked, now=cast.now)
+    assert not Work.objects.of(cast.group).filter(kind="re_plan").exists()

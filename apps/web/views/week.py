@@ -19,6 +19,7 @@ from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
 from apps.planning.queries.explain import PlanExplainer
 from apps.planning.queries.find_plan import announced_plan, find_plan, latest_draft
+from apps.planning.queries.plan_changes import plan_changes
 from apps.planning.queries.plan_week import plan_week
 from apps.web.page import PageRequest, page
 from apps.web.plan_pages import day_measures, day_portions
@@ -100,6 +101,7 @@ def _show(request: PageRequest, plan: Plan) -> HttpResponse:
         {
             "plan": plan,
             "week": whole,
+            "changes": plan_changes(plan),
             "view": view,
             "page": shown,
             "told": _told(plan, shown) if view == "left" else (),
