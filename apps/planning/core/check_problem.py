@@ -13,6 +13,9 @@ from apps.planning.core.problem import PPM, Batch, Digester, Pair, Pin, Placemen
 
 MAX_DAYS = 31
 """Days a plan may look ahead: a ruling of ours, nobody knows supply further."""
+MAX_BATCHES = 2_000
+"""Batches that one source may have: a stall has a few a day (a ruling of ours); a thousand from
+one source already take as long as all others of a small town."""
 MAX_GRAMS = 10**9
 """A thousand tonnes: beyond it a figure is a slip of the pen (a ruling of ours)."""
 
@@ -42,6 +45,8 @@ def check_problem(problem: Problem) -> tuple[Fault, ...]:
     """All faults, in the order of the problem's parts; empty when it can be planned
     (pins may still contradict each other together)."""
     faults = list(_check_frame(problem))
+    if faults:
+        return tuple(faults)
     faults += _check_numbers(problem)
     if faults:
         return tuple(faults)
@@ -70,6 +75,17 @@ def _check_frame(problem: Problem) -> Iterator[Fault]:
     days = problem.days
     if not _is_whole(days) or not 1 <= days <= MAX_DAYS:
         yield Fault("problem", f"days is {days!r}; it must be a whole number from 1 to {MAX_DAYS}.")
+    for source, count in sorted(Counter(map(_source_of, problem.batches)).items()):
+        if count > MAX_BATCHES:
+            yield Fault(
+                f"source {source}",
+                f"has {count:,} batches in these days; at most {MAX_BATCHES:,} can be planned. "
+                "Put waste of one kind and day together as one batch.",
+            )
+
+
+def _source_of(batch: Batch) -> str:
+    return str(batch.source)
 
 
 def _is_whole(value: object) -> bool:

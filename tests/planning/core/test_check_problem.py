@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 
 from apps.planning.core.check_problem import ProblemError, check_problem
+from apps.planning.core.explain import explain_plan
 from apps.planning.core.problem import Ban, DayCaps, Pin, Placement, Problem
-from apps.planning.core.solve import solve
+from apps.planning.core.solve import Limits, solve
 from tests.planning.generator import make_problem
 
 SMALL = make_problem(5, 3, 7)
@@ -57,6 +58,39 @@ def test_faults_are_said(problem: Problem, words: str) -> None:
     assert any(words in str(fault) for fault in faults), faults
     with pytest.raises(ProblemError):
         solve(problem)
+
+
+def test_a_hundred_thousand_batches_of_one_source_are_refused_at_once() -> None:
+    first = SMALL.batches[0]
+    many = tuple(replace(first, code=f"X{i}") for i in range(100_000))
+    faults = check_problem(replace(SMALL, batches=(*SMALL.batches, *many)))
+    assert len(faults) == 1
+    assert faults[0].where == f"source {first.source}"
+    assert "at most 2,000" in faults[0].message
+
+
+def test_hours_that_never_meet_leave_the_batch_and_name_the_hours() -> None:
+    shut = tuple(replace(pair, meets_on_day=(False,) * SMALL.days) for pair in SMALL.pairs)
+    problem = replace(SMALL, pairs=shut)
+    assert check_problem(problem) == ()
+    result = solve(problem, limits=Limits(work=100, bounds=False))
+    assert result.placements == ()
+    _, why = explain_plan(problem, result)
+    reachable = {pair.source for pair in shut}
+    source_of = {batch.code: batch.source for batch in problem.batches}
+    codes = {each.main.code for each in why if source_of[each.batch] in reachable}
+    assert codes <= {"hours_never_meet", "material_refused", "not_in_these_days", "too_late"}
+    assert "hours_never_meet" in codes
+
+
+def test_a_batch_larger_than_every_bin_says_so() -> None:
+    homes = tuple(replace(home, bin_g=400, min_pickup_g=0, stock=()) for home in SMALL.digesters)
+    huge = tuple(replace(batch, divisible=False, amount_g=50_000) for batch in SMALL.batches)
+    problem = replace(SMALL, digesters=homes, batches=huge)
+    result = solve(problem, limits=Limits(work=100, bounds=False))
+    assert result.placements == ()
+    _, why = explain_plan(problem, result)
+    assert {each.main.code for each in why} & {"bin_full", "day_maximum", "carry_limit"}
 
 
 def _pinnable() -> Pin:
