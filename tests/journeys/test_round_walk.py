@@ -83,10 +83,10 @@ def test_a_round_with_the_network_cut_half_way(open_as: OpenAs, walked: tuple[Ca
     card.get_by_text("Where, how").click()
     card.get_by_role("button", name="Fetched" if third.side == "fetch" else "Brought").first.click()
     expect(page.get_by_text("Waiting to be sent: 2")).to_be_visible()
-    assert RoundEvent.objects.of(cast.group).count() == 1
 
     page.context.set_offline(False)
     expect(page.get_by_text("3 of 6 stops done")).to_be_visible(timeout=10_000)
+    # Each once, also if one had arrived before the network went and only its answer was lost.
     assert RoundEvent.objects.of(cast.group).count() == 3
     assert page.evaluate("Object.keys(localStorage).length") == 0
 
