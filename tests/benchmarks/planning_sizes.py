@@ -1,9 +1,10 @@
 """The planner at three sizes, wish by wish: `python -m tests.benchmarks.planning_sizes`.
 
-Arguments: sizes (small middle large) and options `--seeds 1 2 3`, `--supply X`, `--peers`,
-`--peer-seconds S`, `--prove S`, `--change`, `--work W`. For each generated neighbourhood one
-row: seconds (wall and processor, per digester too), memory, what the verifier finds, and the VS
-below minimum as a part of all targets; then each wish beside the best bound proved in this run.
+Arguments: sizes (small middle large, or SOURCESxDIGESTERS such as 2000x600) and options
+`--seeds 1 2 3`, `--supply X`, `--peers`, `--peer-seconds S`, `--bounds`, `--prove S`,
+`--change`, `--work W`. For each generated neighbourhood one row: seconds (wall and processor,
+per digester too), memory, what the verifier finds, and the VS below minimum as a part of all
+targets; then each wish beside the best bound proved in this run.
 
 `--peers` hands the same model whole to HiGHS and CP-SAT (see `planning_peers`). `--prove` lets
 HiGHS branch on the first wishes that are not proved best, S seconds each, the wishes before
@@ -54,7 +55,7 @@ def prove(problem: Problem, result: Result, seconds: float) -> list[float]:
 
 
 def run_one(size: str, seed: int, options: argparse.Namespace) -> None:
-    sources, digesters = SIZES[size]
+    sources, digesters = SIZES[size] if size in SIZES else map(int, size.split("x"))
     problem = make_problem(sources, digesters, seed, supply=options.supply)
     wall, cpu = time.perf_counter(), time.process_time()
     result = solve(problem, limits=Limits(work=options.work))
@@ -128,7 +129,7 @@ def plan_again(problem: Problem, result: Result) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("sizes", nargs="*", default=["small"], choices=list(SIZES))
+    parser.add_argument("sizes", nargs="*", default=["small"])
     parser.add_argument("--seeds", type=int, nargs="+", default=[1])
     parser.add_argument("--supply", type=float, default=1.4)
     parser.add_argument("--work", type=int)

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ from apps.planning.core.improve import State, columns_of
 from apps.planning.core.model import KG, Floats, Ints, Model
 from apps.planning.core.problem import Placement
 from apps.planning.core.relax import FIRST_WISHES, aim, take_part
-from apps.planning.core.result import Result
+from apps.planning.core.result import Feed, Result
 
 BLOCK = 20
 """Homes settled at once."""
@@ -26,14 +27,25 @@ FITS = 0.009
 """What a plan in whole grams may be over the model's rows, which keep room for rounding."""
 
 
+@dataclass(frozen=True)
+class Adopted:
+    """A plan to start from. `touched`: homes where the incumbent no longer fits, and those
+    near a batch of which there is more or less than before; the rest of `x`, its columns when
+    adopted, is the incumbent's."""
+
+    state: State
+    touched: set[int]
+    x: Floats
+    unfit: set[int]
+
+
 def adopt_plan(
     model: Model, incumbent: Result, near: list[list[int]], *, seed: int = 0
-) -> tuple[State, set[int]] | None:
-    """The incumbent, changed only at the homes where it no longer fits, with the homes that a
-    change touched: these, and those near a batch of which there is more or less than before.
+) -> Adopted | None:
+    """The incumbent, changed only at the homes where it no longer fits.
 
-    Homes where it no longer fits keep, of its visits, what they can; where pins need more than
-    that, they are planned afresh. None when the pins cannot be kept so."""
+    These keep, of its visits, what they can; where pins need more than that, they are planned
+    afresh. None when the pins cannot be kept so."""
     x, unfit = _columns_of_plan(model, incumbent)
     _fill_slacks(model, x)
     state = State.at(model, x)
@@ -43,7 +55,48 @@ def adopt_plan(
     for group in group_homes(near, BLOCK, within=unfit):
         if not _settle(state, group, seed, visits_of=x) and not _settle(state, group, seed):
             return None
-    return state, unfit | _homes_near_change(model, incumbent)
+    return Adopted(state, unfit | _homes_near_change(model, incumbent), state.x.copy(), unfit)
+
+
+Grams = tuple[tuple[Placement, ...], tuple[Feed, ...]]
+
+
+def keep_grams(adopted: Adopted, incumbent: Result, rounded: Grams) -> Grams:
+    """The rounded plan, with the incumbent's own grams at homes where nothing moved: nobody is
+    told of a gram that rounding finds room for."""
+    state, problem = adopted.state, adopted.state.model.problem
+    moved = state.model.home[np.abs(state.x - adopted.x) > 1e-6]
+    other = {problem.digesters[h].code for h in {*moved[moved >= 0].tolist(), *adopted.unfit}}
+    placements, feeds = rounded
+    placed = {(p.batch, p.digester, p.day): p.amount_g for p in placements}
+    fed = {(f.lot, f.digester, f.day): f.amount_g for f in feeds}
+    # Where rounding had to take some away, a limit fell by grams.
+    for p in incumbent.placements:
+        if placed.get((p.batch, p.digester, p.day), 0) < p.amount_g:
+            other.add(p.digester)
+    for f in incumbent.feeds:
+        if fed.get((f.lot, f.digester, f.day), 0) < f.amount_g:
+            other.add(f.digester)
+    return (
+        tuple(
+            sorted(
+                (
+                    *(p for p in placements if p.digester in other),
+                    *(p for p in incumbent.placements if p.digester not in other),
+                ),
+                key=lambda p: (p.batch, p.digester, p.day),
+            )
+        ),
+        tuple(
+            sorted(
+                (
+                    *(f for f in feeds if f.digester in other),
+                    *(f for f in incumbent.feeds if f.digester not in other),
+                ),
+                key=lambda f: (f.digester, f.day, f.lot),
+            )
+        ),
+    )
 
 
 def _columns_of_plan(model: Model, incumbent: Result) -> tuple[Floats, set[int]]:

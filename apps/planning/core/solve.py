@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from apps.planning.core.adopt import adopt_plan
+from apps.planning.core.adopt import adopt_plan, keep_grams
 from apps.planning.core.arrays import build_model
 from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import hash_problem, sort_problem
@@ -103,10 +103,10 @@ def solve(
         state = start_plan(model, seed=seed)
         build_plan(state, near, seed=seed, is_over=clock.is_over)
     else:
-        state, touched = adopted
+        state = adopted.state
         if limits.only_touched:
             named = (h for h, d in enumerate(problem.digesters) if d.code in limits.around)
-            around = touched | set(named)
+            around = adopted.touched | set(named)
             mend_plan(state, near, around, seed=seed, is_over=clock.is_over)
     count = len(problem.digesters) if around is None else len(around)
     work = usual_work(count) if limits.work is None else limits.work
@@ -142,7 +142,10 @@ def solve(
             )
             idle = 0 if helped else idle + 1
             turn += 1
-    plans.append(round_to_grams(model, state.x))
+    rounded = round_to_grams(model, state.x)
+    if adopted is not None and incumbent is not None:
+        rounded = keep_grams(adopted, incumbent, rounded)
+    plans.append(rounded)
     stopped_by = "clock" if clock.is_over() else "proved" if proved else "iterations"
     with_bounds = limits.bounds and len(problem.digesters) <= BOUND_UP_TO
     return _conclude(model, state, plans, seed=seed, stopped_by=stopped_by, with_bounds=with_bounds)
@@ -173,8 +176,9 @@ def preview_change(problem: Problem, incumbent: Result, *, seed: int = 0) -> Res
     problem = sort_problem(problem)
     model = build_model(problem)
     adopted = adopt_plan(model, incumbent, near_homes(model), seed=seed)
-    state = start_plan(model, seed=seed) if adopted is None else adopted[0]
-    plans = [round_to_grams(model, state.x)]
+    state = start_plan(model, seed=seed) if adopted is None else adopted.state
+    rounded = round_to_grams(model, state.x)
+    plans = [rounded if adopted is None else keep_grams(adopted, incumbent, rounded)]
     return _conclude(
         model, state, plans, seed=seed, stopped_by="iterations", with_bounds=False, hashed=False
     )

@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 
 from apps.planning.core.arrays import build_model
-from apps.planning.core.model import CARRYING, LEFT
 from apps.planning.core.canonical import sort_problem
 from apps.planning.core.choices import has_only_choices, plan_choices
 from apps.planning.core.construct import start_plan
@@ -19,6 +18,7 @@ from apps.planning.core.finish import finish, is_small
 from apps.planning.core.home_part import split_homes
 from apps.planning.core.improve import near_homes
 from apps.planning.core.knapsack import Knapsack
+from apps.planning.core.model import CARRYING, LEFT
 from tests.planning.gap import GapInstance, gap_problem
 from tests.planning.generator import make_problem
 
