@@ -84,6 +84,23 @@ def _pickup_open(notice: Notice, now: datetime) -> dict[str, Any]:
     return {"pickup": pickup, "reason": notice.payload.get("reason", "")}
 
 
+def _pickup(notice: Notice, now: datetime) -> dict[str, Any]:
+    pickup = (
+        Pickup.objects.of(notice.group)
+        .select_related("source", "digester")
+        .prefetch_related("lines__stream__material")
+        .get(uuid=notice.payload["pickup"])
+    )
+    return {"pickup": pickup}
+
+
+def _pickup_with_link(notice: Notice, now: datetime) -> dict[str, Any]:
+    found = _pickup(notice, now)
+    pickup = found["pickup"]
+    token = make_day_link(notice.member, pickup.on, now=now, digester=pickup.digester)
+    return {**found, "link": day_address(token)}
+
+
 def _concern(notice: Notice, now: datetime) -> dict[str, Any]:
     concern = (
         Concern.objects.of(notice.group)
@@ -171,6 +188,12 @@ _CONTEXTS: dict[str, Callable[[Notice, datetime], dict[str, Any]]] = {
     "concern_closed": _concern,
     "overfed": _overfed,
     "digester_warning": _digester_warning,
+    "pickup_reminder": _pickup_with_link,
+    "pickup_standby": _pickup_with_link,
+    "pickup_handed": _pickup_with_link,
+    "pickup_unfetched": _pickup,
+    "pickup_late": _pickup,
+    "pickup_composted": _pickup,
     "source_sorting": _source_sorting,
     "round": _round,
     "round_dropped": _round_dropped,

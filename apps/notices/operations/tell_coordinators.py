@@ -55,6 +55,8 @@ def tell_concern_closed(work: Work) -> None:
 def tell_pickup_open(work: Work) -> None:
     """Consumer after `pickup_declined` and `pickup_failed`: the waste has no home."""
     fact = _fact(work)
+    if fact.payload.get("reason") == "composted":
+        return
     pickup = Pickup.objects.of(work.group).get(uuid=fact.subject_uuid)
     for member in coordinators(work.group):
         give_notice(

@@ -6,6 +6,11 @@
         ├──fail─────▶ failed          (also from accepted, collected)
         └──withdraw─▶ withdrawn       (also from accepted, declined; by a new plan)
 
+    announced, accepted ──hand over─▶ announced (to a neighbour, who answers anew)
+    announced, accepted ──take over─▶ accepted  (by the first of those on standby)
+    announced, accepted, collected ──late──▶ the same, expected later
+    delivered ──contest──▶ delivered, its weight shown as contested to both
+
 Delivered, failed and withdrawn are ends. A declined pickup is not offered to the same home
 again that day. Collected ones are started: the planner may not move them.
 """
@@ -39,6 +44,8 @@ class Party(StrEnum):
     GIVER = "giver"
     """The source's contact."""
     COORDINATOR = "coordinator"
+    STANDBY = "standby"
+    """Somebody who said that they can step in."""
     PLAN = "plan"
     """A newly announced plan."""
 
@@ -49,9 +56,16 @@ class Step:
 
     name: str
     from_states: frozenset[State]
-    target: State
+    target: State | None
+    """None: it stays where it is."""
     parties: frozenset[Party]
     needs_reason: bool = False
+
+    @property
+    def may_come_again(self) -> bool:
+        """Whether the state it leads to is one it starts from, so that the state alone does not
+        tell a repeat from a second one."""
+        return self.target is None or self.target in self.from_states
 
 
 _OPEN = frozenset({State.ANNOUNCED, State.ACCEPTED})
@@ -75,8 +89,15 @@ WITHDRAW = Step(
     State.WITHDRAWN,
     frozenset({Party.PLAN, Party.COORDINATOR}),
 )
+LATE = Step("late", _OPEN | {State.COLLECTED}, None, _PEOPLE)
+HAND_OVER = Step("hand_over", _OPEN, State.ANNOUNCED, _PEOPLE)
+TAKE_OVER = Step("take_over", _OPEN, State.ACCEPTED, frozenset({Party.STANDBY}))
+CONTEST = Step("contest", frozenset({State.DELIVERED}), None, _PEOPLE | {Party.GIVER})
 
-STEPS = (ACCEPT, DECLINE, COLLECT, DELIVER, COMPLETE, FAIL, WITHDRAW)
+STEPS = (
+    ACCEPT, DECLINE, COLLECT, DELIVER, COMPLETE, FAIL, WITHDRAW,
+    LATE, HAND_OVER, TAKE_OVER, CONTEST,
+)  # fmt: skip
 STARTED = frozenset({State.COLLECTED, State.DELIVERED})
 """What the planner must leave as it is."""
 ENDED = frozenset({State.DELIVERED, State.FAILED, State.WITHDRAWN})

@@ -2,6 +2,7 @@
 
 from apps.pickups.models.day_link import DAY_LINK_LIFE, DayLink
 from apps.pickups.models.foreign_matter import ForeignKind, ForeignMatter, StreamPause
+from apps.pickups.models.ladder import Ladder, Standby
 from apps.pickups.models.pail import LARGEST_PAIL_ML, Pail, PailEvent, PailStep
 from apps.pickups.models.pickup import Pickup, PickupEvent, PickupLine, PickupState
 
@@ -11,6 +12,7 @@ __all__ = [
     "DayLink",
     "ForeignKind",
     "ForeignMatter",
+    "Ladder",
     "Pail",
     "PailEvent",
     "PailStep",
@@ -18,5 +20,6 @@ __all__ = [
     "PickupEvent",
     "PickupLine",
     "PickupState",
+    "Standby",
     "StreamPause",
 ]

@@ -19,6 +19,7 @@ class ForeignKind(models.TextChoices):
     BONES = "bones", _("bones or shells")
     WOOD = "wood", _("wood or stones")
     CLEANER = "cleaner", _("soap, cleaner or chemicals")
+    WRONG = "wrong", _("another material than agreed")
     ROTTEN = "rotten", _("rotten or mouldy")
     OTHER = "other", _("something else")
 

@@ -44,6 +44,10 @@ class Pickup(GroupScoped):
     from_min = models.PositiveSmallIntegerField()
     till_min = models.PositiveSmallIntegerField()
     giver_weight_g = models.PositiveIntegerField(null=True)
+    late_till_min = models.PositiveSmallIntegerField(null=True)
+    """Whoever fetches said that they come by then, later than `till_min`."""
+    contested_at = models.DateTimeField(null=True)
+    """When one side said that the weight is wrong; empty once it was settled."""
     changed_at = models.DateTimeField()
 
     class Meta(GroupScoped.Meta):
@@ -69,6 +73,16 @@ class Pickup(GroupScoped):
     def till_clock(self) -> str:
         """When it must be over."""
         return clock(self.till_min)
+
+    @property
+    def late_clock(self) -> str:
+        """By when whoever is late said to come; empty when nobody is."""
+        return clock(self.late_till_min) if self.late_till_min is not None else ""
+
+    @property
+    def expected_till_min(self) -> int:
+        """Minutes after midnight by which it should be over."""
+        return max(self.till_min, self.late_till_min or 0)
 
 
 class PickupLine(GroupScoped):

@@ -55,9 +55,13 @@ def settle_weight(
     if pickup is None:
         raise Http404
     both = two_weights(pickup)
-    if not both.is_contested or both.giver_g is None:
+    if not both.is_contested:
         raise NothingToSettle(_("The two weights agree by now. Nothing more is to be done."))
-    if giver_is_right:
+    if giver_is_right and both.giver_g is None:
+        raise NothingToSettle(_("The source has not weighed. Ask what it was and write that down."))
+    Pickup.unscoped.filter(pk=pickup.pk).update(contested_at=None)
+    pickup.contested_at = None
+    if giver_is_right and both.giver_g is not None:
         _book_anew(group, pickup, both.giver_g, now, settled_by, client_key)
     else:
         pickup.giver_weight_g = both.fetcher_g

@@ -115,6 +115,7 @@ def _change(pickup: Pickup, plan: Plan, asked: _Wanted, now: datetime) -> None:
     pickup.plan = plan
     pickup.revision += 1
     pickup.from_min, pickup.till_min = asked.from_min, asked.till_min
+    pickup.late_till_min = None
     pickup.changed_at = now
     pickup.save()
     pickup.lines.all().delete()

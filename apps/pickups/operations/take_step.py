@@ -79,6 +79,8 @@ def begin_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]
     except Pickup.DoesNotExist as error:
         raise Http404 from error
     pickup.group = group
+    if act.step.may_come_again and _was_taken(pickup, act):
+        return pickup, False
     try:
         check_step(act.step, State(pickup.state), act.actor.party, act.reason)
     except StepRefused:
@@ -91,7 +93,7 @@ def begin_step(group: Group, pickup_uuid: UUID, act: Act) -> tuple[Pickup, bool]
             _("The plan changed since you opened this page. Look again before you answer.")
         )
     _write_event(pickup, act)
-    pickup.state = act.step.target
+    pickup.state = act.step.target or pickup.state
     pickup.changed_at = act.now
     Pickup.unscoped.filter(pk=pickup.pk).update(state=pickup.state, changed_at=pickup.changed_at)
     return pickup, True
@@ -114,7 +116,7 @@ def _write_event(pickup: Pickup, act: Act) -> None:
             revision=pickup.revision,
             step=act.step.name,
             from_state=pickup.state,
-            to_state=act.step.target,
+            to_state=act.step.target or pickup.state,
             reason=act.reason,
             note=act.note,
             happened_at=act.now,
@@ -126,11 +128,14 @@ def _write_event(pickup: Pickup, act: Act) -> None:
         raise KeyUsedElsewhere from error
 
 
-def tell(pickup: Pickup, act: Act, figures: Mapping[str, Any] | None = None) -> None:
-    """Record the fact of the step, for notices, re-planning and learning."""
+def tell(
+    pickup: Pickup, act: Act, figures: Mapping[str, Any] | None = None, *, kind: str = ""
+) -> None:
+    """Record the fact of the step, for notices, re-planning and learning; its kind is the state
+    reached unless another is given."""
     record_fact(
         pickup.group,
-        f"pickup_{pickup.state}",
+        kind or f"pickup_{pickup.state}",
         happened_at=act.now,
         subject_uuid=pickup.uuid,
         payload={"on": pickup.on.isoformat(), "reason": act.reason, **(figures or {})},

@@ -181,7 +181,7 @@ def _unfinished(
     group: Group, pickups: list[Pickup], today: date, now: datetime
 ) -> Iterator[Trouble]:
     for pickup in pickups:
-        till = _at(group, pickup.on, pickup.till_min)
+        till = _at(group, pickup.on, pickup.expected_till_min)
         is_open = pickup.state in (State.ANNOUNCED, State.ACCEPTED)
         if (is_open and till < now) or (
             pickup.state == State.COLLECTED and pickup.changed_at + LATE_ON_THE_WAY < now

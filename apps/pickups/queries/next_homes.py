@@ -161,7 +161,7 @@ def without_home(group: Group, pickups: Iterable[Pickup]) -> list[Pickup]:
     ]
 
 
-NO_WASTE = ("nothing_there", "spoiled", "foreign_matter")
+NO_WASTE = ("nothing_there", "spoiled", "foreign_matter", "composted")
 """Reasons of a failed pickup after which nothing is left to place."""
 
 

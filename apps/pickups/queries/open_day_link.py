@@ -8,7 +8,8 @@ from django.utils.translation import gettext_lazy as _
 
 from apps.kernel.errors import Refused
 from apps.people.models import hash_token
-from apps.pickups.models import DayLink
+from apps.pickups.core.life import HAND_OVER, TAKE_OVER
+from apps.pickups.models import DayLink, Pickup, Standby
 from apps.pickups.queries.who_to_ask import whom_to_ask
 
 TOKEN_LENGTH = 22
@@ -52,5 +53,21 @@ def _went_elsewhere(link: DayLink) -> bool:
     """Whether the person no longer looks after what the link is about."""
     if link.member.left_at is not None:
         return True
-    owner_id = link.digester.household_id if link.digester else link.source.contact_id
-    return owner_id != link.member_id
+    if link.digester is None:
+        return bool(link.source.contact_id != link.member_id)
+    return bool(link.digester.household_id != link.member_id) and not helps(link)
+
+
+def helps(link: DayLink) -> bool:
+    """Whether a pickup of that home and day was given to the person, or they are on standby."""
+    return (
+        Pickup.objects.of(link.group)
+        .filter(
+            digester=link.digester_id,
+            on=link.on,
+            fetcher=link.member_id,
+            events__step__in=(HAND_OVER.name, TAKE_OVER.name),
+        )
+        .exists()
+        or Standby.objects.of(link.group).filter(member=link.member_id).exists()
+    )

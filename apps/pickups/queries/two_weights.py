@@ -14,11 +14,13 @@ class TwoWeights:
 
     giver_g: int | None
     fetcher_g: int | None
+    is_questioned: bool = False
+    """One side said that the weight is wrong."""
 
     @property
     def is_contested(self) -> bool:
-        """Both have weighed and are too far apart; both are shown both."""
-        return are_contested(self.giver_g, self.fetcher_g)
+        """One side says so, or both have weighed and are too far apart; both are shown both."""
+        return self.is_questioned or are_contested(self.giver_g, self.fetcher_g)
 
 
 def fetched_g(pickup: Pickup) -> int | None:
@@ -30,4 +32,6 @@ def fetched_g(pickup: Pickup) -> int | None:
 
 def two_weights(pickup: Pickup) -> TwoWeights:
     """No query where the lines were prefetched."""
-    return TwoWeights(pickup.giver_weight_g, fetched_g(pickup))
+    return TwoWeights(
+        pickup.giver_weight_g, fetched_g(pickup), is_questioned=pickup.contested_at is not None
+    )

@@ -24,7 +24,9 @@ pytestmark = pytest.mark.django_db
 
 def told(cast: Cast) -> list[str]:
     """The subjects of what Filipe was told, oldest first."""
-    for work in Work.objects.of(cast.group).filter(kind="tell_source_sorting", done_at=None):
+    for work in (
+        Work.objects.of(cast.group).filter(kind="tell_source_sorting", done_at=None).order_by("id")
+    ):
         assert do_work(work.pk)
     notices = Notice.objects.of(cast.group).filter(kind="source_sorting")
     assert all(notice.member == cast.filipe for notice in notices)
@@ -60,6 +62,6 @@ def test_the_second_find_warns_a_pause_says_why_and_a_clean_trial_ends_it() -> N
         f"Stall 4 on the quay: {name} is not clean yet",
         f"Stall 4 on the quay: {name} is collected again",
     ]
-    paused = Notice.objects.of(cast.group).filter(kind="source_sorting")[1]
+    paused = Notice.objects.of(cast.group).filter(kind="source_sorting").order_by("id")[1]
     with translation.override("en"):
         assert "Bags every day" in word_notice(paused, now=cast.now).text
