@@ -1,9 +1,10 @@
 """A neighbourhood's round: `python -m tests.benchmarks.rounds_small [cases] [seconds]`.
 
 Times are processor seconds. One carrier, 12 pickups, 10 drops, generated
-(`tests/rounds/neighbourhood.py`). Each is solved as the pages do, then searched again for `seconds` (default 60); `gap` is between the two, in cost
-(seconds out); an errand left out would show in its own column. The last lines show how the time
-grows with the number of pickups, and how long the rest of a running round takes.
+(`tests/rounds/neighbourhood.py`). Each is solved as the pages do, then searched again for
+`seconds` (default 60); `gap` is between the two, in cost (seconds out); an errand left out would
+show in its own column. The last lines show how the time grows with the number of pickups, and
+how long the rest of a running round takes.
 """
 
 from __future__ import annotations
