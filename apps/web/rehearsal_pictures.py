@@ -72,7 +72,7 @@ def weeks_picture(figures: dict[str, Any]) -> SafeString:
     """Part of the digester-days inside their range, week by week, one line a policy."""
     height, floor = 150.0, 124.0
     parts = [svg.line(0, floor, WIDTH, floor, "c-line"), svg.line(0, 14, WIDTH, 14, "c-line")]
-    for policy, class_ in (("by_hand", "c-dash"), ("ours", "c-limit")):
+    for policy, class_ in (("by_hand", "c-dash"), ("ours", "c-way")):
         weeks = figures["weeks"][policy]
         step = WIDTH / max(1, len(weeks) - 1)
         points = [

@@ -31,6 +31,9 @@ SLURRY_LAG_DAYS = 10.0
 ACTIVITY_SD = 0.3
 """Standard deviation (ln) of the true activity of tanks that have run for a season; narrower than
 the filter's belief, which is of any tank. Assumed."""
+LEAST_ACTIVITY = 0.35
+"""A tank less active than this sours in its first season on half a plate (seen here, by this
+model), so that none is among those that run."""
 STRIP_SD = 0.12
 """Standard deviation of a pH strip before it is read to a quarter. Assumed."""
 
@@ -100,7 +103,8 @@ def draw_world(
     away, known = np.zeros(shape, dtype=bool), np.full(shape, -1, dtype=np.int64)
     for index, home in enumerate(hood.homes):
         draw = np.random.default_rng([seed, 4, *home.code.encode()])
-        activity[index] = np.exp(np.log(FACTOR_MEDIAN[1]) + ACTIVITY_SD * draw.normal())
+        drawn_activity = np.exp(np.log(FACTOR_MEDIAN[1]) + ACTIVITY_SD * draw.normal())
+        activity[index] = max(LEAST_ACTIVITY, drawn_activity)
         strength[index] = np.exp(FACTOR_SD[0] / 2 * draw.normal())
         drawn = home.own_waste_g * np.exp(draw.normal(-0.05, 0.35, days))
         for column in chance.values():

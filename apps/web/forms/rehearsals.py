@@ -41,8 +41,8 @@ class RehearsalForm(OfGroup):
     homes_away = forms.IntegerField(
         label=_("So many more homes are away"), min_value=0, max_value=200, required=False
     )
-    away_first_on = _day(_("from"))
-    away_last_on = _day(_("until"))
+    away_first_on = _day(_("Away from"))
+    away_last_on = _day(_("Away until"))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -38,7 +38,7 @@ class Command(BaseCommand):
             try:
                 rehearsal = start_rehearsal(
                     group,
-                    name=f"seed {options['seed']}",
+                    name=f"As it is, year {options['seed']}",
                     first_on=local_date(now, group.time_zone),
                     days=options["days"],
                     seed=options["seed"],
