@@ -235,4 +235,4 @@ def test_a_home_sees_that_somebody_brings_it(harbour):
     harbour.announced()
     page = f"/g/harbour/my-day/homes/{harbour.cast.drum.code}/{harbour.on}/"
     shown = signed_in(harbour.cast.duarte).get(page).content.decode()
-    assert "Graca brings it with a cart" in shown
+    assert "Graca brings it; you need not go" in shown
