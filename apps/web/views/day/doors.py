@@ -32,6 +32,7 @@ from apps.web.today import today_of
 from apps.web.views.day import (
     feeding,
     fertiliser,
+    helper,
     home,
     living,
     pickup,
@@ -151,6 +152,10 @@ def signed_in(
 
 def _show(request: PageRequest, visit: Visit, part: str, uuid: UUID | None) -> HttpResponse:
     try:
+        if visit.is_helper:
+            if part or uuid is not None:
+                raise Http404
+            return helper.today(request, visit)
         if uuid is not None:
             if visit.digester is None:
                 raise Http404

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
@@ -28,11 +30,15 @@ from apps.planning.queries.recipes import home_measures
 from apps.web.page import PageRequest
 from apps.web.templatetags.shown import kg, litres, say
 from apps.web.views.day.answer import back, show
+from apps.web.views.day.change import CHANGES, LATE_CHIPS_MIN, PICTURES, change, neighbours
 from apps.web.views.day.chips import Chip, weight_chips, weights_at
 from apps.web.views.day.drum import draw_gas
 from apps.web.views.day.feeding import feed_by_recipe
 from apps.web.views.day.reasons import reasons_of
 from apps.web.views.day.visit import Visit
+
+A_DAY = timedelta(days=1)
+"""Exact addresses to whoever fetches, from a day before to a day after."""
 
 OPEN = (State.ANNOUNCED, State.ACCEPTED, State.COLLECTED)
 
@@ -42,17 +48,19 @@ def today(request: PageRequest, visit: Visit) -> HttpResponse:
     if request.method != "POST":
         return _page(request, visit)
     try:
-        return back(request, visit, _do(request, visit))
+        return back(request, visit, act_on(request, visit))
     except Refused as error:
         return _page(request, visit, problem=say(error), status=error.status)
 
 
-def _do(request: PageRequest, visit: Visit) -> str:
+def act_on(request: PageRequest, visit: Visit) -> str:
     """One tap; returns what was understood."""
     what = request.POST.get("do", "")
     if what == "feed":
         return feed_by_recipe(request, visit)
     pickup = find_pickup(visit, request.POST.get("pickup", ""))
+    if what in CHANGES:
+        return change(request, visit, pickup)
     reason = request.POST.get("reason", "")
     if what == "accept":
         accept_pickup(visit.group, pickup.uuid, visit.act(ACCEPT, request))
@@ -99,17 +107,25 @@ def day_pickups(visit: Visit) -> Any:
     )
 
 
-def pickup_cards(visit: Visit, pickups: Iterable[Pickup]) -> list[dict[str, Any]]:
+def pickup_cards(visit: Visit, pickups: Collection[Pickup]) -> list[dict[str, Any]]:
     """What one card of a pickup shows."""
     roles = frozenset(Role(each) for each in visit.doer.member_roles.values_list("role", flat=True))
     person = visit.acted_for or visit.doer
     viewer = address_viewer(visit.group, person, roles, now=visit.now)
+    given = viewer
+    pickups = list(pickups)
+    if visit.is_helper and visit.digester is not None and abs(visit.on - visit.today) <= A_DAY:
+        places = {each.source.place_id for each in pickups if each.fetcher_id == visit.doer.pk}
+        if places:
+            places.add(visit.digester.place_id)
+        given = replace(viewer, matched_place_ids=viewer.matched_place_ids | places)
     return [
         {
             "pickup": pickup,
             "lines": list(pickup.lines.all()),
             "planned_g": sum(line.planned_g for line in pickup.lines.all()),
-            "address": visible_address(pickup.source.place, viewer),
+            "address": visible_address(pickup.source.place, given),
+            "home": visible_address(visit.digester.place, given) if visit.digester else None,
             "weights": two_weights(pickup),
             "is_open": pickup.state in OPEN,
             "is_new": pickup.state == State.ANNOUNCED,
@@ -144,6 +160,16 @@ def _own_measures(visit: Visit, recipe: DailyRecipe) -> str:
     return ", ".join(said)
 
 
+def changes_context(visit: Visit) -> dict[str, Any]:
+    """What the folded parts of an open pickup offer."""
+    person = visit.acted_for or visit.doer
+    return {
+        "late_chips": LATE_CHIPS_MIN,
+        "pictures": PICTURES,
+        "neighbours": [each for each in neighbours(visit.group) if each != person],
+    }
+
+
 def _page(
     request: PageRequest, visit: Visit, *, problem: str = "", status: int = 200
 ) -> HttpResponse:
@@ -166,5 +192,6 @@ def _page(
         "tonight": _tonight(visit, digester, seen),
         "decline_reasons": reasons_of(DECLINE),
         "fail_reasons": reasons_of(FAIL),
+        **(changes_context(visit) if cards else {}),
     }
     return show(request, visit, "home", context, status)

@@ -9,8 +9,9 @@ from django.http import Http404, HttpResponse
 from django.utils.translation import gettext as _
 
 from apps.kernel.errors import NeedsConfirmation, Refused
-from apps.pickups.core.life import FAIL, State
+from apps.pickups.core.life import CONTEST, FAIL, State
 from apps.pickups.operations.answer_pickup import end_pickup
+from apps.pickups.operations.contest_weight import contest_weight
 from apps.pickups.operations.offer_today import offer_amounts, offer_nothing, repeat_yesterday
 from apps.pickups.operations.state_weight import state_weight
 from apps.pickups.queries.source_day import SourceDay, source_day, source_month
@@ -85,22 +86,33 @@ def _do(request: PageRequest, visit: Visit) -> str | WeightForm:
     if what == "amount":
         return _one_amount(request, visit)
     pickup = _pickup_uuid(request, visit)
+    return _of_pickup(request, visit, what, pickup)
+
+
+def _of_pickup(request: PageRequest, visit: Visit, what: str, pickup: UUID) -> str | WeightForm:
+    if what == "contest":
+        contest_weight(visit.group, pickup, visit.act(CONTEST, request))
+        return _("Written down: the weight is wrong. Both see it; the coordinator asks both.")
     if what == "nobody":
         act = visit.act(FAIL, request, reason="nobody_came")
         end_pickup(visit.group, pickup, act)
         return _("Written down: nobody came. The coordinator looks for another home.")
     if what == "weight":
-        form = WeightForm(request.POST, auto_id=f"w-{pickup}-%s")
-        form.pickup_uuid = pickup
-        if not form.is_valid():
-            return form
-        amount_g = form.cleaned_data["amount"]
-        done = state_weight(visit.group, pickup, amount_g, now=visit.now, stated_by=visit.doer)
-        told = _("Written down: you weighed %(amount)s.") % {"amount": kg(amount_g)}
-        if two_weights(done).is_contested:
-            told += " " + _("The two weights differ. Both see both; the coordinator is told.")
-        return told
+        return _own_weight(request, visit, pickup)
     raise Http404
+
+
+def _own_weight(request: PageRequest, visit: Visit, pickup: UUID) -> str | WeightForm:
+    form = WeightForm(request.POST, auto_id=f"w-{pickup}-%s")
+    form.pickup_uuid = pickup
+    if not form.is_valid():
+        return form
+    amount_g = form.cleaned_data["amount"]
+    done = state_weight(visit.group, pickup, amount_g, now=visit.now, stated_by=visit.doer)
+    told = _("Written down: you weighed %(amount)s.") % {"amount": kg(amount_g)}
+    if two_weights(done).is_contested:
+        told += " " + _("The two weights differ. Both see both; the coordinator is told.")
+    return told
 
 
 def _one_amount(request: PageRequest, visit: Visit) -> str:

@@ -12,7 +12,7 @@ from apps.digesters.models import Digester
 from apps.groups.models import Group
 from apps.kernel.days import local_date, local_instant
 from apps.people.models import Member
-from apps.pickups.core.life import Party, Step
+from apps.pickups.core.life import TAKE_OVER, Party, Step
 from apps.pickups.operations.take_step import Act, Actor
 from apps.supply.models import Source
 
@@ -42,6 +42,12 @@ class Visit:
         return local_date(self.now, self.group.time_zone)
 
     @property
+    def is_helper(self) -> bool:
+        """Whether somebody else than the household fetches for this digester by a link."""
+        home = self.digester
+        return self.is_link and home is not None and home.household_id != self.doer.pk
+
+    @property
     def has_come(self) -> bool:
         """Whether the day of the page is today or over."""
         return self.on <= self.today
@@ -62,6 +68,8 @@ class Visit:
         revision = request.POST.get("revision", "")
         own = Party.GIVER if self.source is not None else Party.FETCHER
         party = Party.COORDINATOR if self.by_coordinator else own
+        if step is TAKE_OVER:
+            party = Party.STANDBY
         return Act(
             step=step,
             actor=Actor(self.doer, party, self.acted_for),
