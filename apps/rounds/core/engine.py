@@ -34,6 +34,7 @@ from pyvrp import (
     solve,
 )
 from pyvrp.stop import (
+    FirstFeasible,
     MaxIterations,
     MultipleCriteria,
     NoImprovement,
@@ -60,6 +61,8 @@ class Effort:
     iterations: int = 600
     seed: int = 1
     most_cpu_s: float | None = None
+    ends_when_sound: bool = False
+    """Stop at the first tours that keep every limit."""
 
 
 class CpuSeconds:
@@ -85,6 +88,8 @@ def search(rounds: Rounds, effort: Effort, start_from: Sequence[Tour] = ()) -> t
     )
     if effort.most_cpu_s is not None:
         stop = CpuSeconds(effort.most_cpu_s)
+    if effort.ends_when_sound:
+        stop = MultipleCriteria([FirstFeasible(), stop])
     result = solve(
         model.data,
         stop,

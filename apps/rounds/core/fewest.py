@@ -1,10 +1,12 @@
-"""As few carriers as can be: the search with one fewer, guided to what it keeps leaving out.
+"""As few carriers as can be: the search with one fewer, in two ways.
 
-The engine weighs ways, not people. So one tour is dissolved and everything becomes optional at a
-price. After each burst of search the prices of what was left out rise, the mean staying as it
-is, until all fits or the effort is spent (the penalty counters of Nagata and Kobayashi 2010,
-"Guided ejection search for the pickup and delivery problem with time windows", from memory).
-For carriers who are alike, and errands that must be done.
+First from nothing, everything having to be done, until the engine finds tours that keep every
+limit. Where that fails, guided: one tour is dissolved and everything becomes optional at a price;
+after each burst of search the prices of what was left out rise, the mean staying as it is, until
+all fits (the penalty counters of Nagata and Kobayashi 2010, "Guided ejection search for the
+pickup and delivery problem with time windows", from memory). What one way does not find the other
+often does (`tests.benchmarks.rounds_lilim`). For carriers who are alike, and errands that must
+be done.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ from dataclasses import dataclass, replace
 
 from apps.rounds.core.engine import Effort, search
 from apps.rounds.core.problem import Carrier, Rounds, Tour
+from apps.rounds.core.schedule import timing
 
 RISE = 1.3
 """How much dearer an errand becomes each time it is left out."""
@@ -25,8 +28,8 @@ BURST = 10_000
 PRICE_LEGS = 12
 """Mean price of an errand, in mean costs of a way between two stops of the tours so far."""
 
-FIRST, FEWER = 0.2, 0.55
-"""Shares of the effort for the first tours and for dissolving one after the other; what is left
+FIRST, AFRESH, GUIDED = 0.15, 0.3, 0.25
+"""Shares of the effort for the first tours and for the two ways to one fewer; what is left
 shortens the last ones."""
 
 
@@ -45,15 +48,15 @@ def asks_for_fewest(rounds: Rounds) -> bool:
 def fewest_carriers(rounds: Rounds, effort: Effort) -> tuple[Tour, ...]:
     """Tours of as few carriers as are found, then as cheap as are found."""
     tours = search(rounds, _part(effort, FIRST))
-    spending = _Spending(_part(effort, FEWER))
-    while len(tours) > 1 and not spending.is_over:
-        fewer = _one_fewer(rounds, tours, spending)
+    afresh, guided = _Spending(_part(effort, AFRESH)), _Spending(_part(effort, GUIDED))
+    while len(tours) > 1:
+        fewer = _afresh(rounds, tours, afresh) or _guided(rounds, tours, guided)
         if not fewer:
             break
         tours = fewer
     out = {tour.carrier for tour in tours}
     last = replace(rounds, carriers=tuple(each for each in rounds.carriers if each.code in out))
-    return search(last, _part(effort, 1 - FIRST - FEWER), tours)
+    return search(last, _part(effort, 1 - FIRST - AFRESH - GUIDED), tours)
 
 
 @dataclass(slots=True)
@@ -62,22 +65,24 @@ class _Spending:
 
     effort: Effort
     iterations: int = 0
-    began_s: float = 0.0
-
-    def __post_init__(self) -> None:
-        self.began_s = time.process_time()
+    seconds: float = 0.0
 
     @property
     def is_over(self) -> bool:
         """Nothing is left."""
         if self.effort.most_cpu_s is not None:
-            return time.process_time() - self.began_s >= self.effort.most_cpu_s
+            return self.seconds >= self.effort.most_cpu_s
         return self.iterations >= self.effort.iterations
 
-    def burst(self, iterations: int) -> Effort:
-        """The next one, under a seed of its own."""
-        self.iterations += iterations
-        return Effort(iterations, self.effort.seed + self.iterations)
+    def search(
+        self, rounds: Rounds, effort: Effort, start_from: Sequence[Tour] = ()
+    ) -> tuple[Tour, ...]:
+        """One search at the cost of this effort, under a seed of its own."""
+        began_s = time.process_time()
+        self.iterations += effort.iterations
+        found = search(rounds, replace(effort, seed=effort.seed + self.iterations), start_from)
+        self.seconds += time.process_time() - began_s
+        return found
 
 
 def _part(effort: Effort, share: float) -> Effort:
@@ -89,15 +94,37 @@ def _part(effort: Effort, share: float) -> Effort:
     )
 
 
-def _one_fewer(
-    rounds: Rounds, tours: Sequence[Tour], spending: _Spending
-) -> tuple[Tour, ...] | None:
-    """Everything done by one carrier fewer, or None when the effort is spent before."""
-    ordered = sorted(tours, key=lambda tour: (-len(tour.visits), tour.carrier))
-    kept, current = {tour.carrier for tour in ordered[:-1]}, tuple(ordered[:-1])
-    carriers = tuple(
-        replace(each, going_out_cost=0) for each in rounds.carriers if each.code in kept
+def _afresh(rounds: Rounds, tours: Sequence[Tour], spending: _Spending) -> tuple[Tour, ...] | None:
+    """Everything done by one carrier fewer, searched for from nothing."""
+    if spending.is_over:
+        return None
+    fewer = replace(rounds, carriers=_but_one(rounds, tours))
+    rest = spending.effort
+    if rest.most_cpu_s is not None:
+        rest = replace(rest, most_cpu_s=rest.most_cpu_s - spending.seconds)
+    else:
+        left = rest.iterations - spending.iterations
+        rest = replace(rest, iterations=max(1, left // 2))
+    found = spending.search(fewer, replace(rest, ends_when_sound=True))
+    done = {code for tour in found for code in tour.codes()}
+    is_sound = len(done) == len(rounds.errands) and not any(
+        timing(fewer, tour).breaches for tour in found
     )
+    return found if is_sound else None
+
+
+def _but_one(rounds: Rounds, tours: Sequence[Tour]) -> tuple[Carrier, ...]:
+    """Those who go out, without who does least; going out costs nothing now."""
+    ordered = sorted(tours, key=lambda tour: (-len(tour.visits), tour.carrier))
+    kept = {tour.carrier for tour in ordered[:-1]}
+    return tuple(replace(each, going_out_cost=0) for each in rounds.carriers if each.code in kept)
+
+
+def _guided(rounds: Rounds, tours: Sequence[Tour], spending: _Spending) -> tuple[Tour, ...] | None:
+    """Everything done by one carrier fewer, guided by prices."""
+    carriers = _but_one(rounds, tours)
+    kept = {each.code for each in carriers}
+    current = tuple(tour for tour in tours if tour.carrier in kept)
     mean = _mean_price(rounds, tours)
     prices = {each.code: float(mean) for each in rounds.errands}
     burst = max(10, BURST // len(rounds.errands))
@@ -106,7 +133,7 @@ def _one_fewer(
             replace(each, value=max(1, round(prices[each.code]))) for each in rounds.errands
         )
         priced = Rounds(errands, carriers, rounds.ways)
-        current = search(priced, spending.burst(burst), current)
+        current = spending.search(priced, Effort(burst), current)
         left = prices.keys() - {code for tour in current for code in tour.codes()}
         if not left:
             return current
