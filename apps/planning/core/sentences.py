@@ -47,6 +47,9 @@ BLOCKED = {
         "From %(source)s to %(home)s %(used)s kg of at most %(limit)s kg are carried on %(on)s; "
         "only %(fit)s kg of the %(wanted)s kg could be added."
     ),
+    "day_maximum nothing": gettext_noop(
+        "%(home)s is to get no feed at all until %(material)s of %(on)s spoils: its maximum is 0."
+    ),
     "day_maximum feed": gettext_noop(
         "%(home)s is full: its feed until %(material)s of %(on)s spoils is %(used)s of at most "
         "%(limit)s kg; %(fit)s kg of the %(wanted)s kg fit."
@@ -196,6 +199,9 @@ ASK_FIRST = gettext_noop(
     "for the day."
 )
 NO_CHANGE = gettext_noop("No single rule, bent alone, would place it with the same pickups.")
+STEADY_ELSEWHERE = gettext_noop(
+    "The steady pair of %(source)s is %(home)s; this is why it goes elsewhere this time:"
+)
 STEADY = gettext_noop("%(source)s and %(home)s are a steady pair, %(distance)s m apart.")
 NEAR = gettext_noop("%(source)s and %(home)s are %(distance)s m apart.")
 
@@ -270,6 +276,21 @@ class Speaker:
             },
         )
 
+    def say_steady_pair_left(self, why: PlacementWhy) -> tuple[Sentence, ...]:
+        """For a source that has a steady home elsewhere: which, and why it goes here instead."""
+        batch = self.index.batches[why.placement.batch]
+        near = (
+            pair
+            for pair in self.index.homes_near[batch.source]
+            if pair.digester != why.placement.digester
+        )
+        said: list[Sentence] = []
+        for pair, reason in zip(near, why.others, strict=True):
+            if pair.steady and not why.steady:
+                names = {"source": self._source(batch.source), "home": self._home(pair.digester)}
+                said += [Sentence(STEADY_ELSEWHERE, names), self.say(reason)]
+        return tuple(said)
+
     def note(self, why: LeftOverWhy, destination: str | None = None) -> LeftOverNote:
         """The words of a left-over for the exported plan."""
         has_room = isinstance(why.main, HasRoom)
@@ -284,7 +305,8 @@ class Speaker:
         )
 
     def _blocked(self, reason: Blocked) -> Sentence:
-        key = f"{reason.code} {reason.what}"
+        shut = reason.code == "day_maximum" and not reason.limit
+        key = f"{reason.code} {'nothing' if shut else reason.what}"
         batch = self.index.batches[reason.batch]
         in_thousandths = reason.unit in {"g", "ml"}
         used, limit = (

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import ceil
+
 from apps.kernel.sentences import Sentence, gettext_noop
 
 _WISHES = {
@@ -33,7 +35,10 @@ _WISHES = {
     ),
     "left_over_g": (
         1_000,
-        gettext_noop("%(value)s kg are left over; in every plan at least %(bound)s kg are."),
+        gettext_noop(
+            "%(value)s kg are left over; no plan as good otherwise could place more than %(more)s "
+            "kg beyond this one."
+        ),
     ),
     "carrying_g_m": (
         1_000_000,
@@ -63,9 +68,20 @@ _WISHES = {
 def wish_sentence(name: str, value: float, bound: float) -> Sentence:
     """`value` and `bound` as the solver counts them; said in kilograms, visits or trips."""
     per_unit, template = _WISHES[name]
+    if per_unit == 1:
+        bound = ceil(bound - COUNTED)  # no plan has a part of a trip
     return Sentence(
-        template, {"value": _figure(value / per_unit), "bound": _figure(bound / per_unit)}
+        template,
+        {
+            "value": _figure(value / per_unit),
+            "bound": _figure(bound / per_unit),
+            "more": _figure(ceil(max(0.0, value - bound)) / per_unit),
+        },
     )
+
+
+COUNTED = 1e-6
+"""What a bound may be over a whole number by float noise."""
 
 
 def _figure(value: float) -> str:

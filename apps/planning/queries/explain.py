@@ -55,7 +55,11 @@ class PlanExplainer:
             if pair.digester != placement.digester
         ]
         return Why(
-            sentences=(*fixed, self.speaker.say_pair(why)),
+            sentences=(
+                *fixed,
+                self.speaker.say_pair(why),
+                *self.speaker.say_steady_pair_left(why),
+            ),
             others=tuple(
                 (home, self.speaker.say(reason))
                 for home, reason in zip(homes, why.others, strict=True)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from apps.kernel.sentences import Sentence, gettext_noop
 from apps.planning.core import problem as core
+from apps.planning.core.answer_change import Answer, answer_change
 from apps.planning.core.passed_words import say_passed
 from apps.planning.core.read_document import problem_of, result_of
 from apps.planning.core.what_if import Change, Consequences, HomeChange, what_if
@@ -29,6 +30,18 @@ _BELOW = gettext_noop(
 _MORE_LEFT = gettext_noop("%(kg)s kg more would be left over.")
 _LESS_LEFT = gettext_noop("%(kg)s kg less would be left over.")
 _SAME_LEFT = gettext_noop("As much as before would be left over.")
+_FARTHER = gettext_noop(
+    "Carrying would come to %(km)s kilogram-kilometres more than now (%(before)s), trips "
+    "included."
+)
+_NEARER = gettext_noop(
+    "Carrying would come to %(km)s kilogram-kilometres less than now (%(before)s), trips "
+    "included."
+)
+_HUNGRY_DAYS = gettext_noop("On %(count)s more days a home would get less than its target.")
+_AROUND = gettext_noop("With a few homes planned anew around it:")
+_NO_BETTER = gettext_noop("Planning the homes around it anew finds nothing better.")
+_STILL_HUNGRY = gettext_noop("Homes would miss %(kg)s kg of volatile solids to their minimum.")
 
 
 @dataclass(frozen=True)
@@ -52,14 +65,19 @@ class Preview:
     effects: tuple[Sentence, ...]
     left_over_g: int
     """Grams more (negative: less) that would be left over."""
+    better: tuple[Sentence, ...] = ()
+    """The same of the best plan found around the change, where that was asked for."""
 
 
-def preview_change(plan: Plan, asked: Asked) -> Preview:
+def preview_change(plan: Plan, asked: Asked, *, better: bool = False) -> Preview:
     """From the plan's own document: no query, nothing written, well under a second. It is what
-    the change does with everything else as it is; a plan made anew may do better."""
+    the change does with everything else as it is; a plan made anew may do better. `better`
+    plans a few homes around it anew, in a second or two."""
     problem, result = problem_of(plan.document), result_of(plan.document)
     names = document_names(plan.document)
-    found = what_if(problem, result, _change(problem, asked))
+    change = _change(problem, asked)
+    answer = answer_change(problem, result, change) if better else None
+    found = answer.first if answer else what_if(problem, result, change)
     before_g = sum(each.amount_g for each in found.left_over_before)
     after_g = sum(each.amount_g for each in found.left_over_after)
     return Preview(
@@ -73,9 +91,12 @@ def preview_change(plan: Plan, asked: Asked) -> Preview:
         ),
         effects=(
             *(_say_home(home, names.digesters) for home in found.homes),
+            *_say_hungry_days(found),
             _say_left(after_g - before_g),
+            *_say_carrying(found.wishes),
         ),
         left_over_g=after_g - before_g,
+        better=_say_better(answer) if answer else (),
     )
 
 
@@ -117,6 +138,38 @@ def _say_home(home: HomeChange, names: Mapping[str, str]) -> Sentence:
     if home.falls_below_target:
         return Sentence(_BELOW, figures)
     return Sentence(_OTHER if figures["before"] == figures["after"] else _FED, figures)
+
+
+def _say_hungry_days(found: Consequences) -> tuple[Sentence, ...]:
+    count = sum(len(home.days_below_target) for home in found.homes)
+    return (Sentence(_HUNGRY_DAYS, {"count": count}),) if count else ()
+
+
+def _say_carrying(wishes: Sequence[tuple[str, float, float]]) -> tuple[Sentence, ...]:
+    """Walking, as the plan's own wish counts it."""
+    before, after = next((b, a) for name, b, a in wishes if name == "carrying_g_m")
+    if round(after) == round(before):
+        return ()
+    figures = {"km": _kg(abs(after - before) / 1000), "before": _kg(before / 1000)}
+    return (Sentence(_FARTHER if after > before else _NEARER, figures),)
+
+
+def _say_better(answer: Answer) -> tuple[Sentence, ...]:
+    """What the plan around the change has that the first answer has not, against the plan now."""
+    if answer.better is None:
+        return ()
+    before = {name: value for name, value, _ in answer.first.wishes}
+    first = tuple(after for _, _, after in answer.first.wishes)
+    if tuple(wish.value for wish in answer.better.wishes) >= first:
+        return (Sentence(_NO_BETTER),)
+    after = {wish.name: wish.value for wish in answer.better.wishes}
+    hungry_g = after["below_minimum_vs_g"]
+    return (
+        Sentence(_AROUND),
+        *((Sentence(_STILL_HUNGRY, {"kg": _kg(hungry_g)}),) if hungry_g else ()),
+        _say_left(round(after["left_over_g"] - before["left_over_g"])),
+        *_say_carrying([(name, before[name], after[name]) for name in before]),
+    )
 
 
 def _say_left(more_g: int) -> Sentence:

@@ -174,7 +174,7 @@ def _change_page(
                     request, _("Kept. Now make the best plan around it, and announce that.")
                 )
                 return redirect("week", group=here.group.code)
-            preview = _preview(subject, form)
+            preview = _preview(subject, form, better="better" in request.GET)
         except Refused as error:
             put_refusal(form, error)
     may_change = Role.ASSIGNER in here.roles and subject.plan.status != PlanStatus.SUPERSEDED
@@ -197,12 +197,13 @@ def _change_page(
     )
 
 
-def _preview(subject: Subject, form: ChangeForm) -> Preview:
+def _preview(subject: Subject, form: ChangeForm, *, better: bool) -> Preview:
     chosen = form.cleaned_data
     stream, digester = subject.stream, subject.digester
     if digester is not None and chosen["what"] in (DROP, NEVER):
         on = subject.on if chosen["what"] == DROP else None
-        return preview_change(subject.plan, Asked(bans=((stream.source.code, digester.code, on),)))
+        ban = (stream.source.code, digester.code, on)
+        return preview_change(subject.plan, Asked(bans=(ban,)), better=better)
     pin = (
         stream.code,
         subject.batch_on,
@@ -215,7 +216,7 @@ def _preview(subject: Subject, form: ChangeForm) -> Preview:
         if digester is not None and subject.on is not None
         else ()
     )
-    return preview_change(subject.plan, Asked(pins=(pin,), lifted_pins=lifted))
+    return preview_change(subject.plan, Asked(pins=(pin,), lifted_pins=lifted), better=better)
 
 
 def _digester(request: PageRequest, code: str) -> Digester:

@@ -32,4 +32,7 @@ def test_wishes_are_sentences_in_units_people_know() -> None:
 
 
 def test_a_whole_hundred_keeps_its_zeros() -> None:
+    said = str(wish_sentence("left_over_g", 106_000, 100_000))
+    assert "no plan as good otherwise could place more than 6 kg beyond this one" in said
+    assert "fewer than 64." in str(wish_sentence("unsteady_trips", 118, 63.234))
     assert "100 kg are left over" in str(wish_sentence("left_over_g", 100_000, 0))

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from apps.planning.core import sentences
 from apps.planning.core.explain import explain_left_over, explain_placement, explain_plan
+from apps.planning.core.problem import Placement
 from apps.planning.core.reasons import Blocked, NoHome, Outranked
 from apps.planning.core.result import WISHES
 from apps.planning.core.sentences import Speaker
@@ -94,3 +95,18 @@ def test_a_share_is_said_in_percent() -> None:
 def test_a_handful_is_said_with_the_least() -> None:
     reason = Blocked("below_smallest_part", "M2", "NORTH-4", 1, 600, 100, 250, 0, 250, "g")
     assert "less than 0.25 kg of a batch is not sent there" in str(SPEAKER.say(reason))
+
+
+def test_a_digester_that_is_to_get_nothing_is_not_called_full_at_nothing() -> None:
+    reason = Blocked("day_maximum", "M2", "NORTH-4", 1, 600, 0, 500, 0, 0, "g", "feed")
+    assert "is to get no feed at all" in str(SPEAKER.say(reason))
+
+
+def test_a_source_whose_steady_home_is_left_is_told_why() -> None:
+    """The juice stall is steady with NORTH-4; its batch J1 was started to SOUTH-9."""
+    left = explain_placement(STANDING, Placement("J1", "SOUTH-9", 1, 900))
+    first, reason = map(str, SPEAKER.say_steady_pair_left(left))
+    assert "steady pair" in first
+    assert reason == str(SPEAKER.say(left.others[0]))
+    kept = explain_placement(STANDING, Placement("J2", "NORTH-4", 2, 2_000))
+    assert SPEAKER.say_steady_pair_left(kept) == ()

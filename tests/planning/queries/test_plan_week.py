@@ -162,6 +162,10 @@ def test_a_preview_tells_what_a_ban_does_and_writes_nothing(cast: Cast, plan: Pl
     assert elsa.fed_vs_g_after < elsa.fed_vs_g
     assert "Elsa's digester would" in said
     assert "more would be left over" in said
+    assert "kilogram-kilometres less than now" in said
+    around = preview_change(plan, Asked(bans=bans), better=True)
+    assert around.effects == preview.effects
+    assert "anew" in str(around.better[0])
     assert plan.assignments.count() == before
 
 
