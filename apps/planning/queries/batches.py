@@ -14,6 +14,7 @@ from apps.ledger.queries.grams_per_day import collected_per_day
 from apps.planning.models import Assignment
 from apps.planning.queries.in_force import plans_in_force
 from apps.supply.models import Stream
+from apps.supply.queries.calendar import day_effects
 from apps.supply.queries.expected_supply import Expected, expected_supply
 
 
@@ -54,7 +55,11 @@ def open_batches(group: Group, first: date, days: int) -> list[BatchRow]:
     streams = Stream.objects.of(group).filter(is_active=True, source__is_active=True)
     kept_days = streams.aggregate(most=Max("kept_days"))["most"] or 0
     since = first - timedelta(days=kept_days)
-    expected = [*expected_supply(group, since, kept_days), *expected_supply(group, first, days)]
+    effects = day_effects(group)
+    expected = [
+        *(expected_supply(group, since, kept_days, effects) if kept_days else ()),
+        *expected_supply(group, first, days, effects),
+    ]
     last = first + timedelta(days=days - 1)
     taken: dict[tuple[int, int], dict[date, int]] = defaultdict(dict)
     for (account, material, on), amount_g in collected_per_day(group, since, last).items():

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import fmean
@@ -14,7 +14,7 @@ from apps.groups.models import Group
 from apps.kernel.days import days_from
 from apps.ledger.queries.grams_per_day import collected_per_day
 from apps.places.queries.shut_days import shut_days
-from apps.supply.core.day_effects import unusual_days
+from apps.supply.core.day_effects import DayEffect, unusual_days
 from apps.supply.core.forecast import (
     WINDOW_WEEKS,
     DeclaredPattern,
@@ -48,13 +48,16 @@ class Expected:
     feed_by_on: date
 
 
-def expected_supply(group: Group, first_on: date, days: int) -> list[Expected]:
+def expected_supply(
+    group: Group, first_on: date, days: int, effects: Sequence[DayEffect] | None = None
+) -> list[Expected]:
     """By stream code and day. Nine queries, however many rows.
 
     An offer replaces the forecast, 0 included; days on which the place is shut, everybody away
     or the calendar says so have none. What is learnt from is what the sources themselves said
     they had, or the weight collected where that was more: in a glut the weight collected alone
-    tells what the homes could take, not what there was.
+    tells what the homes could take, not what there was. `effects`: the group's calendar, read
+    when it is not given.
     """
     span = list(days_from(first_on, days))
     offers_g = _offers_g(group, first_on, first_on + timedelta(days=days - 1))
@@ -68,12 +71,14 @@ def expected_supply(group: Group, first_on: date, days: int) -> list[Expected]:
             feed_by_on=on
             + timedelta(days=shelf_days(group, stream, known[stream.material.code], on)),
         )
-        for stream, learnt in learnt_streams(group, first_on, days)
+        for stream, learnt in learnt_streams(group, first_on, days, effects)
         for on in span
     ]
 
 
-def learnt_streams(group: Group, first_on: date, days: int) -> list[tuple[Stream, Learnt]]:
+def learnt_streams(
+    group: Group, first_on: date, days: int, effects: Sequence[DayEffect] | None = None
+) -> list[tuple[Stream, Learnt]]:
     """Every active stream with what its past tells about `days` days from `first_on`, by code."""
     streams = list(
         Stream.objects.of(group)
@@ -86,7 +91,7 @@ def learnt_streams(group: Group, first_on: date, days: int) -> list[tuple[Stream
     span = list(days_from(since_on, (last_on - since_on).days + 1))
     history = _history(group, streams, _offers_g(group, since_on, last_on), since_on, first_on)
     shut = shut_days(group, since_on, len(span))
-    effects = day_effects(group)
+    effects = day_effects(group) if effects is None else effects
     percents = {
         kind: unusual_days(effects, kind, span)
         for kind in {stream.source.kind for stream in streams}
