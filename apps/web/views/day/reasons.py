@@ -21,6 +21,7 @@ REASON_WORDS: dict[str, Promise] = {
     "spoiled": _("It was spoiled"),
     "foreign_matter": _("Plastic or the like was in it"),
     "gas_smell": _("Somebody smelled gas"),
+    "composted": _("Composted instead"),
     "reassigned": _("It went to another home"),
 }
 
