@@ -31,7 +31,8 @@ def set_own_waste(
     now: datetime,
     recorded_by: Member | None = None,
 ) -> OwnWaste | None:
-    """It goes first, before anything a plan brings. Zero: none of this material any more."""
+    """It goes first, before anything a plan brings. Zero: none of this material any more. Another
+    amount than before is a fact of its own: what was written down before tells no more of it."""
     if not 0 <= amount_g_per_day <= MOST_OWN_WASTE_G:
         raise UnbelievableOwnWaste(
             _("%(amount)s g of own kitchen waste a day is not believable: 0 to %(most)s g.")
@@ -39,6 +40,9 @@ def set_own_waste(
             field="amount_g_per_day",
         )
     rows = OwnWaste.objects.of(digester.group).filter(digester=digester, material=material)
+    before = rows.first()
+    if (before.amount_g_per_day if before else 0) == amount_g_per_day:
+        return before
     own: OwnWaste | None = None
     if amount_g_per_day == 0:
         rows.delete()
@@ -51,7 +55,7 @@ def set_own_waste(
         )
     record_fact(
         digester.group,
-        "own_waste_set",
+        "own_waste_changed" if before else "own_waste_set",
         happened_at=now,
         subject_uuid=digester.uuid,
         payload={"material": material.code, "amount_g_per_day": amount_g_per_day},

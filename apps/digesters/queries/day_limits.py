@@ -102,11 +102,12 @@ def limits_from(of: GroupRecords, first: date, days: int) -> dict[str, DigesterD
 def _days(records: DigesterRecords, of: GroupRecords, first: date, days: int) -> list[DigesterDay]:
     solids_target = records.digester.solids_target_ppm / PPM
     said_g = {waste.material.code: waste.amount_g_per_day for waste in records.own_waste}
-    fed_on = [day.on for day in records.fed.days]
+    since = records.own_changed_on or date.min
+    fed_on = [day.on for day in records.fed.days if day.on > since]
     found = []
     for limits in _limits(records, of, first, days):
         own = expect_own_waste(
-            said_g, records.own_fed_g, fed_on, limits.on, of.as_of - timedelta(days=1)
+            said_g, records.fed.own_grams, fed_on, limits.on, of.as_of - timedelta(days=1)
         )
         portions = tuple(
             Portion(of.materials[code], amount_g) for code, amount_g in own.amounts_g.items()

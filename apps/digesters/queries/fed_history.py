@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from apps.digesters.core.loading import FedDay
@@ -14,7 +14,7 @@ from apps.feedstock.core.materials import Material
 from apps.feedstock.core.recipe import SLURRY_KG_PER_L
 from apps.groups.models import Group
 from apps.ledger.models import LiquidKind
-from apps.ledger.queries.grams_per_day import fed_per_day, liquids_per_day
+from apps.ledger.queries.grams_per_day import fed_and_own_per_day, liquids_per_day
 
 
 @dataclass(frozen=True)
@@ -23,6 +23,8 @@ class FedHistory:
 
     days: tuple[FedDay, ...] = ()
     grams: Mapping[date, Mapping[str, int]] | None = None
+    own_grams: Mapping[date, Mapping[str, int]] = field(default_factory=dict)
+    """Of them what came from the own kitchen."""
 
     def vs_g(self) -> dict[date, int]:
         """Volatile solids by day."""
@@ -39,8 +41,11 @@ def fed_history(
     """By digester code, both days included: two queries. Days without a feeding are absent."""
     code_of = {digester.account_id: digester.code for digester in digesters}
     grams: dict[str, dict[date, dict[str, int]]] = {code: {} for code in code_of.values()}
-    for (account, on), by_material in fed_per_day(group, code_of, first, last).items():
-        grams[code_of[account]][on] = by_material
+    own: dict[str, dict[date, dict[str, int]]] = {code: {} for code in code_of.values()}
+    fed, kitchen = fed_and_own_per_day(group, code_of, first, last)
+    for found, by_code in ((fed, grams), (kitchen, own)):
+        for (account, on), by_material in found.items():
+            by_code[code_of[account]][on] = by_material
     water = liquids_per_day(group, LiquidKind.WATER, list(code_of), first, last)
     water_ml = {(code_of[account], on): amount for (account, on), amount in water.items()}
     return {
@@ -50,6 +55,7 @@ def fed_history(
                 for on in sorted(by_day)
             ),
             grams=by_day,
+            own_grams=own[code],
         )
         for code, by_day in grams.items()
     }

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from functools import lru_cache
 from typing import TypeVar
+from uuid import UUID
+
+from django.db.models import Max
 
 from apps.digesters.core.rules import LimitRules, read_rules
 from apps.digesters.models import (
@@ -25,8 +28,8 @@ from apps.digesters.queries.fed_history import FedHistory, fed_history
 from apps.feedstock.core.materials import Material
 from apps.feedstock.core.risk_groups import NEEDS_GROUP_SWITCH
 from apps.feedstock.queries.known_materials import known_materials
-from apps.groups.models import Group
-from apps.ledger.queries.grams_per_day import own_waste_per_day
+from apps.groups.models import Fact, Group
+from apps.kernel.days import local_date, local_instant
 from apps.places.models import Absence
 
 Row = TypeVar("Row", OwnWaste, Reading, StageChange, LimitChange)
@@ -56,8 +59,8 @@ class DigesterRecords:
     absences: tuple[Absence, ...]
     gas_smells: tuple[Concern, ...]
     fed: FedHistory
-    own_fed_g: Mapping[date, Mapping[str, int]]
-    """Own kitchen waste that went in, by day and material code."""
+    own_changed_on: date | None = None
+    """When the household last said that it has another amount; days before tell no more of it."""
     safe_vs_g: int | None = None
     """What the process model held safe a day when it last looked; None: it lowers nothing."""
 
@@ -105,14 +108,7 @@ def read_records(group: Group, as_of: date, only: Collection[int] | None = None)
     first = as_of - timedelta(days=HISTORY_DAYS)
     materials = known_materials(group)
     fed = fed_history(group, digesters, materials, first, as_of - timedelta(days=1))
-    own_fed_g: dict[int, dict[date, Mapping[str, int]]] = defaultdict(dict)
-    for (account, on), grams in own_waste_per_day(
-        group,
-        [digester.account_id for digester in digesters],
-        first,
-        as_of - timedelta(days=1),
-    ).items():
-        own_fed_g[account][on] = grams
+    own_changed_on = _own_waste_changed_on(group, first)
     own_waste = _by_digester(
         OwnWaste.objects.of(group)
         .filter(**these)
@@ -176,12 +172,27 @@ def read_records(group: Group, as_of: date, only: Collection[int] | None = None)
                 absences=tuple(absences[digester.place_id]),
                 gas_smells=tuple(gas_smells[digester.place_id]),
                 fed=fed[digester.code],
-                own_fed_g=own_fed_g[digester.account_id],
+                own_changed_on=own_changed_on.get(digester.uuid),
                 safe_vs_g=safe_vs_g.get(digester.pk),
             )
             for digester in digesters
         },
     )
+
+
+def _own_waste_changed_on(group: Group, first: date) -> dict[UUID | None, date]:
+    """By digester, the day since `first` on which another amount of own waste was said last."""
+    said = (
+        Fact.objects.of(group)
+        .filter(
+            kind="own_waste_changed",
+            happened_at__gte=local_instant(first, time(0), group.time_zone),
+        )
+        .values_list("subject_uuid")
+        .annotate(Max("happened_at"))
+        .order_by()
+    )
+    return {uuid: local_date(last, group.time_zone) for uuid, last in said}
 
 
 def _by_digester(rows: Iterable[Row]) -> dict[int, list[Row]]:

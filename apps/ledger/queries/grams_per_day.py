@@ -20,44 +20,48 @@ def fed_per_day(
     group: Group, account_ids: Collection[int], first_on: date, last_on: date
 ) -> dict[Day, dict[str, int]]:
     """Grams into each digester account by day and material code, both days included."""
-    rows = (
-        Movement.objects.of(group)
-        .filter(Q(to_account__in=account_ids) | Q(from_account__in=account_ids))
-        .filter(posting__on__range=(first_on, last_on))
-        .values_list("to_account_id", "from_account_id", "posting__on", "material__code")
-        .annotate(amount_g=Sum("amount_g"))
-        .order_by()
-    )
-    wanted = set(account_ids)
-    fed: dict[Day, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for to_id, from_id, on, code, amount_g in rows:
-        if to_id in wanted:
-            fed[to_id, on][code] += amount_g
-        if from_id in wanted:
-            fed[from_id, on][code] -= amount_g
-    return _without_zeros(fed)
+    return fed_and_own_per_day(group, account_ids, first_on, last_on)[0]
 
 
 def own_waste_per_day(
     group: Group, account_ids: Collection[int], first_on: date, last_on: date
 ) -> dict[Day, dict[str, int]]:
     """The part of `fed_per_day` that came from the household's own kitchen."""
-    kitchen = Q(from_account__kind=AccountKind.KITCHEN, to_account__in=account_ids) | Q(
-        to_account__kind=AccountKind.KITCHEN, from_account__in=account_ids
-    )
+    return fed_and_own_per_day(group, account_ids, first_on, last_on)[1]
+
+
+def fed_and_own_per_day(
+    group: Group, account_ids: Collection[int], first_on: date, last_on: date
+) -> tuple[dict[Day, dict[str, int]], dict[Day, dict[str, int]]]:
+    """`fed_per_day` and `own_waste_per_day` of the same days."""
     rows = (
         Movement.objects.of(group)
-        .filter(kitchen, posting__on__range=(first_on, last_on))
-        .values_list("to_account_id", "from_account_id", "posting__on", "material__code")
+        .filter(Q(to_account__in=account_ids) | Q(from_account__in=account_ids))
+        .filter(posting__on__range=(first_on, last_on))
+        .values_list(
+            "to_account_id",
+            "to_account__kind",
+            "from_account_id",
+            "from_account__kind",
+            "posting__on",
+            "material__code",
+        )
         .annotate(amount_g=Sum("amount_g"))
         .order_by()
     )
     wanted = set(account_ids)
     fed: dict[Day, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    for to_id, from_id, on, code, amount_g in rows:
-        into = to_id in wanted
-        fed[to_id if into else from_id, on][code] += amount_g if into else -amount_g
-    return _without_zeros(fed)
+    own: dict[Day, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for to_id, to_kind, from_id, from_kind, on, code, amount_g in rows:
+        if to_id in wanted:
+            fed[to_id, on][code] += amount_g
+            if from_kind == AccountKind.KITCHEN:
+                own[to_id, on][code] += amount_g
+        if from_id in wanted:
+            fed[from_id, on][code] -= amount_g
+            if to_kind == AccountKind.KITCHEN:
+                own[from_id, on][code] -= amount_g
+    return _without_zeros(fed), _without_zeros(own)
 
 
 def liquids_per_day(

@@ -9,7 +9,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from apps.digesters.models import Digester, ReadingKind, StageName
+from apps.digesters.models import Digester, OwnWaste, ReadingKind, StageName
 from apps.digesters.operations.change_limit import tighten_limit
 from apps.digesters.operations.record_reading import record_reading
 from apps.digesters.operations.set_own_waste import set_own_waste
@@ -17,6 +17,7 @@ from apps.digesters.queries.day_facts import day_conditions
 from apps.digesters.queries.day_limits import DigesterDays, day_limits, own_portions_g
 from apps.digesters.queries.model_inputs import model_inputs
 from apps.digesters.queries.records import read_records
+from apps.groups.models import Fact
 from apps.ledger.models import Account, AccountKind
 from apps.places.models import Absence, Place
 from tests.cast import Cast
@@ -195,9 +196,7 @@ def test_a_cold_spell_in_the_air_lowers_the_slurry_expected_of_one_home(cast: Ca
 
 
 def test_own_kitchen_waste_is_foreseen_from_what_the_home_wrote_down(cast: Cast) -> None:
-    kitchen = cast.materials["household_kitchen"]
-    set_own_waste(cast.drum, kitchen, 1_000, now=cast.now)
-    set_own_waste(cast.bag, kitchen, 1_000, now=cast.now)
+    OwnWaste.unscoped.filter(digester__in=[cast.drum, cast.bag]).update(amount_g_per_day=1_000)
     day, idle = of(cast, cast.drum).days[0], of(cast, cast.bag).days[0]
     # Twenty-eight days of 500 g were written down, and 1000 g said, which weighs as seven.
     assert own_portions_g(day)["household_kitchen"] == pytest.approx(
@@ -205,6 +204,19 @@ def test_own_kitchen_waste_is_foreseen_from_what_the_home_wrote_down(cast: Cast)
     )
     assert day.own_days == 28
     assert idle.own_days == 0
+
+
+def test_another_amount_said_counts_at_once(cast: Cast) -> None:
+    set_own_waste(cast.drum, cast.materials["household_kitchen"], 900, now=cast.now)
+    day = of(cast, cast.drum).days[0]
+    assert own_portions_g(day) == {"household_kitchen": 900}
+    assert day.own_days == 0
+    set_own_waste(cast.drum, cast.materials["household_kitchen"], 0, now=cast.now)
+    assert own_portions_g(of(cast, cast.drum).days[0]) == {}
+    facts = Fact.objects.of(cast.group).filter(subject_uuid=cast.drum.uuid)
+    assert facts.filter(kind="own_waste_changed").count() == 2
+    set_own_waste(cast.drum, cast.materials["household_kitchen"], 0, now=cast.now)
+    assert facts.filter(kind="own_waste_changed").count() == 2
 
 
 def test_a_fall_of_gas_stops_the_feed_once_its_harmless_causes_are_ruled_out(cast: Cast) -> None:
