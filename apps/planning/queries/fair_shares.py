@@ -42,9 +42,9 @@ class HomeShare:
     days: tuple[ShareDay, ...]
 
     @property
-    def percent(self) -> int:
-        """Of what is due."""
-        return round(100 * self.minutes.of_due)
+    def percent(self) -> int | None:
+        """Of what is due; None where nothing is."""
+        return round(100 * self.minutes.of_due) if self.minutes.due else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,8 @@ def fair_shares(group: Group, today: date) -> FairShares:
     """The 28 days that ended yesterday. A constant number of queries.
 
     Minutes are those of one burner that what was fed gives, by the gas counted for each gram of
-    volatile solids; a digester can take its target of today on every day.
+    volatile solids; what a digester can take is the target stored with each day's plan, and
+    today's target on days that no plan covered.
     """
     first, last = today - timedelta(days=FAIR_DAYS), today - timedelta(days=1)
     homes = _homes(group, first, today)
@@ -115,7 +116,9 @@ def _homes(group: Group, first: date, today: date) -> tuple[HomeShare, ...]:
         fed = each.records.fed.vs_g()
         per_minute = max(1e-9, wanted_vs_g(60, digester.burner_ml_per_h, records.rules) / 60)
         got_vs = sum(fed.get(on, 0) for on in span)
-        target_vs = each.days[0].limits.target_vs_g
+        planned = [feeds.get((digester.pk, on)) for on in span]
+        today_vs = each.days[0].limits.target_vs_g
+        could_vs = sum(feed.target_vs_g if feed else today_vs for feed in planned)
         days = []
         for on in reversed(span):
             feed = feeds.get((digester.pk, on))
@@ -130,7 +133,7 @@ def _homes(group: Group, first: date, today: date) -> tuple[HomeShare, ...]:
         minutes = Share(
             round(got_vs / per_minute),
             digester.wanted_minutes_per_day * FAIR_DAYS,
-            round(target_vs * FAIR_DAYS / per_minute),
+            round(could_vs / per_minute),
         )
         rows.append(HomeShare(digester, minutes, tuple(days)))
     return tuple(rows)
