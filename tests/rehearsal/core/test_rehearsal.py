@@ -1,4 +1,4 @@
-"""A rehearsed working week of three homes: honest arithmetic, the same every time, below its bound."""
+"""A rehearsed working week of three homes: honest arithmetic, repeatable, below its bound."""
 
 from __future__ import annotations
 
