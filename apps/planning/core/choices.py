@@ -8,11 +8,15 @@ from collections.abc import Callable
 
 from apps.planning.core.home_columns import choose_by_homes
 from apps.planning.core.improve import State
+from apps.planning.core.last_choices import search_core
 from apps.planning.core.model import Model
 from apps.planning.core.polish import polish
 
 CHOICES_WORK = 200_000
 """Simplex iterations that the search takes at most when nobody says how many."""
+
+CORE_WORK = 80_000
+"""The part of it kept for the last search."""
 
 
 def has_only_choices(model: Model) -> bool:
@@ -29,5 +33,7 @@ def plan_choices(
     is_over: Callable[[], bool] = lambda: False,
 ) -> None:
     """Betters the state's plan until its `work` is reached or nothing more is found."""
-    choose_by_homes(state, work=work, seed=seed, is_over=is_over)
-    polish(state, near, work=work, seed=seed, is_over=is_over)
+    columns = choose_by_homes(state, work=work, seed=seed, is_over=is_over)
+    polish(state, near, work=work - CORE_WORK, seed=seed, is_over=is_over)
+    if state.work < work and not is_over():
+        search_core(state, columns, seed=seed)

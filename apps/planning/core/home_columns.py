@@ -21,7 +21,7 @@ from scipy import sparse
 from apps.planning.core.engine import Ladder, Program
 from apps.planning.core.home_part import split_homes
 from apps.planning.core.improve import State, is_better
-from apps.planning.core.model import CARRYING, UNFAIR, UNSTEADY, Floats, Model
+from apps.planning.core.model import CARRYING, UNFAIR, UNSTEADY, Floats, Ints, Model
 
 ROUNDS = 400
 """Rounds of offers before anything is fixed."""
@@ -73,6 +73,7 @@ class HomeColumns:
         self._spare = np.full(len(self._rows), -TOO_DEAR)
         self._center: Floats | None = None
         self._best = -np.inf
+        self._root: tuple[float, Floats | None] = (-np.inf, None)
         self.work = 0
 
     def _empty(self) -> Program:
@@ -106,6 +107,10 @@ class HomeColumns:
         )
         self._plans.append((h, x))
         return True
+
+    def value_of(self, x: Floats) -> float:
+        """A plan's cost, as the relaxation counts it."""
+        return float(self._cost @ x)
 
     def price(self, rounds: int, is_over: Callable[[], bool]) -> tuple[Floats, Floats] | None:
         """Asks homes for plans until none helps; the part taken of each plan, and the columns
@@ -163,6 +168,8 @@ class HomeColumns:
         self._open_all()
         draw = random.Random(f"{self._seed}/{number}") if number else None
         taken = self.price(ROUNDS if number == 0 else ROUNDS_AGAIN, is_over)
+        if number == 0:
+            self._root = (self._best, self._center)
         while taken is not None and not is_over():
             parts, alone = taken
             if np.all(np.abs(parts - np.rint(parts)) < 1e-6):
@@ -171,6 +178,25 @@ class HomeColumns:
                 return None
             taken = self.price(ROUNDS_AGAIN, is_over)
         return None
+
+    def hopeless(self, value: float) -> Ints:
+        """Choices that no plan cheaper than `value` makes: at the first prices, with nothing
+        fixed, the bound and what making them costs their home already come to that."""
+        self._open_all()
+        best, center = self._root
+        out: list[int] = []
+        for part in self._parts:
+            free = None if center is None else part.best_plan(center, self._seed)
+            if free is None or center is None:
+                continue
+            lower, upper = part.program.lower, part.program.upper
+            for i in np.flatnonzero(part.program.integral & (lower < 0.5) & (upper > 0.5)):
+                lower[i] = 1.0
+                made = part.best_plan(center, self._seed)
+                lower[i] = 0.0
+                if made is None or best + made[1] - free[1] > value:
+                    out.append(int(part.columns[i]))
+        return np.array(out, dtype=np.int64)
 
     def _open_all(self) -> None:
         """Nothing is fixed any more."""
@@ -260,7 +286,7 @@ class HomeColumns:
 
 def choose_by_homes(
     state: State, *, work: int, seed: int = 0, is_over: Callable[[], bool] = lambda: False
-) -> bool:
+) -> HomeColumns:
     """Replaces the state's plan by the best found from homes' plans, if that is better."""
     model = state.model
     weights = _weights_for(model)
@@ -278,7 +304,7 @@ def choose_by_homes(
     state.work += columns.work
     if better:
         state.changed.update(dict.fromkeys(range(len(model.problem.digesters)), state.steps))
-    return better
+    return columns
 
 
 def _weights_for(model: Model) -> Floats:
