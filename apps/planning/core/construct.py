@@ -94,22 +94,25 @@ def mend_plan(
     groups = group_homes(near, PLACE_BLOCK // 2, within=homes)
     wider = [sorted({*group, *near[group[0]][: PLACE_BLOCK - len(group)]}) for group in groups]
     dive_blocks(state, wider, FIRST_WISHES, seed=seed, is_over=is_over)
-    heal(state, near, seed=seed, is_over=is_over)
+    heal(state, near, only=homes, seed=seed, is_over=is_over)
 
 
 def heal(
     state: State,
     near: list[list[int]],
     *,
+    only: set[int] | None = None,
     seed: int = 0,
     is_over: Callable[[], bool] = lambda: False,
 ) -> None:
     """Dives around the homes that are under their minimum, the hungriest first, round after
-    round; a home that could not be helped is tried again when a neighbour's plan changed."""
+    round; a home that could not be helped is tried again when a neighbour's plan changed.
+    `only`: these homes alone."""
     hopeless: set[int] = set()
     for number in range(HEAL_ROUNDS):
         below = below_by_home(state)
         hungry = [h for h in np.argsort(-below, kind="stable").tolist() if below[h] > TIE[BELOW]]
+        hungry = [h for h in hungry if only is None or h in only]
         groups: dict[int, list[int]] = {}
         taken: set[int] = set()
         for h in hungry:

@@ -100,7 +100,7 @@ FEED = Stage(np.array([1.0, 0, 0, 1e-2, 1e-4, 0, 0, 0]), 0, 3, 1e-3, 1e-4, 10)
 VISIT = Stage(np.array([0, 1.0, 0, 1e-2, 1e-4, 0, 0, 0]), 1, 3, 0.5, 0.0, 10)
 CHANGE = Stage(np.array([0, 0, 1.0, 1e-2, 1e-4, 0, 0, 0]), 2, 3, 0.5, 0.0, 10)
 FILL = Stage(np.array([0, 0, 0, 1.0, 1e-4, 0, 0, 0]), 3, 3, 5e-3, 5e-4, 3)
-PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 1e-3, 0, 0]), 4, 3, 5e-2, 1e-3, 2)
+PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 1e-3, 0, 0]), 4, 6, 5e-2, 1e-3, 2)
 CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 2, 2e-1, 5e-3, 3)
 
 HOLD = 1e-6
@@ -108,7 +108,7 @@ HOLD = 1e-6
 SMALL = 60
 """Yes/no columns up to which a group is searched without leaving any out."""
 SMALL_NODES = 200
-CHOICES = 60
+CHOICES = 80
 """Visits not in the plan that one step may decide on; more make its root node too long."""
 WORTH = 0.02
 """A visit left out by the local relaxation comes back in when its reduced cost is under this

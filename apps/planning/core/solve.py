@@ -62,7 +62,7 @@ def usual_work(homes: int) -> int:
     return max(LEAST_WORK, WORK_PER_HOME * min(homes, 200)) if homes <= SEARCH_UP_TO else 0
 
 
-WORK_PER_HOME = 1_000
+WORK_PER_HOME = 1_500
 LEAST_WORK = 10_000
 SEARCH_UP_TO = 400
 """Homes beyond which a minute has room for dives only."""

@@ -95,6 +95,8 @@ def _next_wave(state: State, groups: list[list[int]]) -> list[list[int]]:
     return wave
 
 
+SMALLEST, GROUPS = 3, 3
+"""Where homes are few: groups start so small that all homes make some, but not smaller."""
 LOOK_AHEAD = 40
 """Groups among which a wave is looked for."""
 
@@ -111,7 +113,7 @@ def _list_groups(
     """The groups of a turn, in order; none that was tried since one of its homes changed."""
     loss = loss_by_home(state, stage)
     draw = random.Random(f"{seed}/{turn}/{stage.hold}")
-    size = stage.size + turn // 2
+    size = min(stage.size, max(SMALLEST, len(near) // GROUPS)) + turn // 2
     taken: set[int] = set()
     groups = []
     for h in np.argsort(-loss, kind="stable").tolist():
