@@ -2,7 +2,8 @@
 
 Arguments: sizes (small middle large, or SOURCESxDIGESTERS such as 2000x600) and options
 `--seeds 1 2 3`, `--supply X`, `--peers`, `--peer-seconds S`, `--bounds`, `--prove S`,
-`--change`, `--work W`. For each generated neighbourhood one row: seconds (wall and processor,
+`--change`, `--work W`, `--growth` (no search and no bounds: what a home costs as the town
+grows). For each generated neighbourhood one row: seconds (wall and processor,
 per digester too), memory, what the verifier finds, and the VS below minimum as a part of all
 targets; then each wish beside the best bound proved in this run.
 
@@ -58,7 +59,8 @@ def run_one(size: str, seed: int, options: argparse.Namespace) -> None:
     sources, digesters = SIZES[size] if size in SIZES else map(int, size.split("x"))
     problem = make_problem(sources, digesters, seed, supply=options.supply)
     wall, cpu = time.perf_counter(), time.process_time()
-    result = solve(problem, limits=Limits(work=options.work))
+    limits = Limits(work=0, bounds=False) if options.growth else Limits(work=options.work)
+    result = solve(problem, limits=limits)
     wall, cpu = time.perf_counter() - wall, time.process_time() - cpu
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
     broken = verify(plan_document(sort_problem(problem), result))
@@ -134,6 +136,7 @@ def main() -> None:
     parser.add_argument("--supply", type=float, default=1.4)
     parser.add_argument("--work", type=int)
     parser.add_argument("--change", action="store_true")
+    parser.add_argument("--growth", action="store_true")
     parser.add_argument("--bounds", action="store_true")
     parser.add_argument("--prove", type=float)
     parser.add_argument("--peers", action="store_true")

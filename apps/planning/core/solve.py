@@ -59,11 +59,14 @@ class Limits:
 
 def usual_work(homes: int) -> int:
     """Simplex iterations that keep a plan of this size within the evening's minute."""
-    return max(LEAST_WORK, WORK_PER_HOME * min(homes, 200)) if homes <= SEARCH_UP_TO else 0
+    if homes > SEARCH_UP_TO:
+        return 0
+    return max(LEAST_WORK, WORK_PER_HOME * min(homes, MOST_SEARCHED))
 
 
 WORK_PER_HOME = 1_500
 LEAST_WORK = 10_000
+MOST_SEARCHED = 120
 SEARCH_UP_TO = 400
 """Homes beyond which a minute has room for dives only."""
 STAGES = (
