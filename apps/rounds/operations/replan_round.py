@@ -32,10 +32,10 @@ def replan_round(
     Fact, for an announced round: `round_changed`."""
     with transaction.atomic():
         found = locked(group, round_uuid)
+        seen = _seen(found)
     if found.state not in LIVE:
         raise RoundRefused(_("This round is over. Nothing in it can be changed."))
     rest = rest_problem(found, now)
-    seen = _seen(found)
     answer = solve(rest.rounds, effort)
     with transaction.atomic():
         found = locked(group, round_uuid)
