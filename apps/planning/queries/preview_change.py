@@ -31,12 +31,10 @@ _MORE_LEFT = gettext_noop("%(kg)s kg more would be left over.")
 _LESS_LEFT = gettext_noop("%(kg)s kg less would be left over.")
 _SAME_LEFT = gettext_noop("As much as before would be left over.")
 _FARTHER = gettext_noop(
-    "Carrying would come to %(km)s kilogram-kilometres more than now (%(before)s), trips "
-    "included."
+    "Carrying would come to %(km)s kilogram-kilometres more than now (%(before)s), trips included."
 )
 _NEARER = gettext_noop(
-    "Carrying would come to %(km)s kilogram-kilometres less than now (%(before)s), trips "
-    "included."
+    "Carrying would come to %(km)s kilogram-kilometres less than now (%(before)s), trips included."
 )
 _HUNGRY_DAYS = gettext_noop("On %(count)s more days a home would get less than its target.")
 _AROUND = gettext_noop("With a few homes planned anew around it:")

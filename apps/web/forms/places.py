@@ -193,6 +193,11 @@ class StreamForm(OfGroup):
         label=_("May be split between homes"), required=False, initial=True
     )
     is_active = forms.BooleanField(label=_("Still there"), required=False, initial=True)
+    learnt_since_on = forms.DateField(
+        label=_("Changed hands or goods on"), required=False,
+        widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
+        help_text=_("What it had before that day is forgotten. Empty: nothing changed."),
+    )  # fmt: skip
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
