@@ -26,6 +26,7 @@ class ExceptionAnswer(serializers.Serializer[Any]):
     pickup = serializers.UUIDField(source="pickup.uuid", default=None, allow_null=True)
     digester = serializers.CharField(source="digester.code", default=None, allow_null=True)
     concern = serializers.UUIDField(source="concern.uuid", default=None, allow_null=True)
+    message = serializers.UUIDField(source="message.uuid", default=None, allow_null=True)
     repairs = serializers.ListField(child=serializers.CharField())
 
     def to_representation(self, instance: Trouble) -> dict[str, Any]:

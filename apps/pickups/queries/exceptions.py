@@ -18,7 +18,8 @@ from apps.kernel.quantities import in_thousands
 from apps.kernel.sentences import Sentence, gettext_noop
 from apps.ledger.queries.balances import lots_in
 from apps.pickups.core.life import State
-from apps.pickups.models import Pickup
+from apps.pickups.models import LateMessage, Pickup
+from apps.pickups.queries.late_messages import open_late_messages, say_late
 from apps.pickups.queries.next_homes import without_home
 from apps.pickups.queries.two_weights import two_weights
 from apps.supply.core.holding import shelf_life_days
@@ -36,8 +37,9 @@ class Kind(IntEnum):
     BIN_TOO_OLD = 6
     NOT_ANSWERED = 7
     HUNGRY = 8
-    CONTESTED = 9
-    CONCERN_OPEN = 10
+    WROTE_LATE = 9
+    CONTESTED = 10
+    CONCERN_OPEN = 11
 
 
 REPAIRS: dict[Kind, tuple[str, ...]] = {
@@ -49,6 +51,7 @@ REPAIRS: dict[Kind, tuple[str, ...]] = {
     Kind.BIN_TOO_OLD: ("set_aside",),
     Kind.NOT_ANSWERED: ("accept_pickup", "end_pickup", "reassign_pickup"),
     Kind.HUNGRY: ("feed_digester", "make_plan"),
+    Kind.WROTE_LATE: ("settle_late_message",),
     Kind.CONTESTED: ("reverse_posting",),
     Kind.CONCERN_OPEN: ("close_concern",),
 }
@@ -78,7 +81,7 @@ LATE_ON_THE_WAY = timedelta(hours=2)
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """One exception: `subject` is the pickup, concern or digester, by its uuid."""
+    """One exception: `subject` is the pickup, concern, digester or late message, by its uuid."""
 
     kind: Kind
     subject: UUID
@@ -87,6 +90,7 @@ class Trouble:
     pickup: Pickup | None = None
     digester: Digester | None = None
     concern: Concern | None = None
+    message: LateMessage | None = None
 
     @property
     def repairs(self) -> tuple[str, ...]:
@@ -111,6 +115,7 @@ def todays_exceptions(group: Group, *, now: datetime) -> list[Trouble]:
         *_unfinished(group, pickups, today, now),
         *_old_stock(group, today),
         *_hungry(limits_from(records, today, 1), today),
+        *_wrote_late(group),
         *_contested(pickups),
     ]
     return sorted(found, key=lambda each: (each.kind, each.on, str(each.sentence)))
@@ -241,6 +246,18 @@ def _hungry(homes: dict[str, DigesterDays], today: date) -> Iterator[Trouble]:
                 today,
                 digester=each.digester,
             )
+
+
+def _wrote_late(group: Group) -> Iterator[Trouble]:
+    for message in open_late_messages(group):
+        yield Trouble(
+            Kind.WROTE_LATE,
+            message.uuid,
+            say_late(message),
+            message.link.on,
+            pickup=message.pickup,
+            message=message,
+        )
 
 
 def _contested(pickups: list[Pickup]) -> Iterator[Trouble]:

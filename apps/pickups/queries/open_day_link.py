@@ -21,6 +21,13 @@ class DayLinkOver(Refused):
 
     code = "day_link_over"
     status = 410
+    link: DayLink | None = None
+    """The one that was issued once and has ended; None for an unknown one."""
+
+    def of(self, link: DayLink) -> DayLinkOver:
+        """Itself, knowing the link."""
+        self.link = link
+        return self
 
 
 def open_day_link(token: str, *, now: datetime) -> DayLink:
@@ -40,12 +47,12 @@ def open_day_link(token: str, *, now: datetime) -> DayLink:
         raise DayLinkOver(
             _("This task went to somebody else in %(group)s. Ask %(name)s."),
             figures={"group": link.group.name, "name": whom_to_ask(link.group)},
-        )
+        ).of(link)
     if now >= link.expires_at:
         raise DayLinkOver(
             _("This link was for %(day)s and is over. Open the newest message from %(group)s."),
             figures={"day": link.on.isoformat(), "group": link.group.name},
-        )
+        ).of(link)
     return link
 
 

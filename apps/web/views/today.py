@@ -49,6 +49,7 @@ KIND_WORDS = {
     Kind.BIN_TOO_OLD: gettext_lazy("Too old in the bin"),
     Kind.NOT_ANSWERED: gettext_lazy("Not answered"),
     Kind.HUNGRY: gettext_lazy("Hungry"),
+    Kind.WROTE_LATE: gettext_lazy("Written after the link had ended"),
     Kind.CONTESTED: gettext_lazy("Two weights"),
     Kind.CONCERN_OPEN: gettext_lazy("Answer promised"),
 }

@@ -17,7 +17,6 @@ from django.conf import settings
 from django.http import Http404, HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.utils import timezone, translation
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.csrf import csrf_exempt
 
@@ -25,7 +24,7 @@ from apps.digesters.models import Digester, StageName
 from apps.kernel.errors import NotAllowed, Refused
 from apps.people.access import PUBLIC, roles
 from apps.people.models import Role
-from apps.pickups.queries.open_day_link import open_day_link
+from apps.pickups.queries.open_day_link import DayLinkOver, open_day_link
 from apps.supply.models import Source
 from apps.web.page import PageRequest, page, refusal
 from apps.web.today import today_of
@@ -34,6 +33,7 @@ from apps.web.views.day import (
     fertiliser,
     helper,
     home,
+    late,
     living,
     pickup,
     picture,
@@ -77,7 +77,14 @@ def by_link(
 ) -> HttpResponse:
     """The page of a link, in the language of its person. GET reads, POST acts."""
     now = datetime.now(UTC)
-    link = open_day_link(token, now=now)
+    is_sent = request.method == "POST" and "language" not in request.POST
+    try:
+        link = open_day_link(token, now=now)
+    except DayLinkOver as over:
+        kept = late.keep(request, over.link, part, uuid, now=now) if is_sent and over.link else None
+        if kept is None:
+            raise
+        return kept
     visit = Visit(
         group=link.group,
         doer=link.member,
@@ -90,10 +97,11 @@ def by_link(
     )
     if request.method == "POST" and "language" in request.POST:
         return choose_language(request)
-    chosen = request.COOKIES.get(settings.LANGUAGE_COOKIE_NAME)
-    language = chosen if chosen in dict(settings.LANGUAGES) else link.member.language
-    with translation.override(language), timezone.override(link.group.time_zone):
-        return _show(request, visit, part, uuid)
+    with late.in_words_of(request, link):
+        answer = _show(request, visit, part, uuid)
+        if is_sent and answer.status_code >= 400:
+            return late.keep_for_withdrawn(request, link, part, uuid, now=now) or answer
+        return answer
 
 
 @page(GET=OWNERS)
@@ -156,16 +164,21 @@ def _show(request: PageRequest, visit: Visit, part: str, uuid: UUID | None) -> H
             if part or uuid is not None:
                 raise Http404
             return helper.today(request, visit)
-        if uuid is not None:
-            if visit.digester is None:
-                raise Http404
-            return pickup.one(request, visit, uuid)
-        parts = HOME_PARTS if visit.digester is not None else SOURCE_PARTS
-        if part not in parts:
-            raise Http404
-        return parts[part](request, visit)
+        return do_part(request, visit, part, uuid)
     except Refused as error:
         return refusal(request, error)
+
+
+def do_part(request: PageRequest, visit: Visit, part: str, uuid: UUID | None) -> HttpResponse:
+    """The page's part, or that of one pickup."""
+    if uuid is not None:
+        if visit.digester is None:
+            raise Http404
+        return pickup.one(request, visit, uuid)
+    parts = HOME_PARTS if visit.digester is not None else SOURCE_PARTS
+    if part not in parts:
+        raise Http404
+    return parts[part](request, visit)
 
 
 def choose_language(request: PageRequest) -> HttpResponse:
