@@ -11,6 +11,7 @@ from apps.kernel.days import local_date
 from apps.planning.core.read_document import problem_of
 from apps.planning.models import Plan, PlanStatus
 from apps.planning.operations.make_plan import make_plan
+from apps.planning.operations.put_standing_pins import put_standing_pins
 from apps.planning.queries.batches import batch_code
 from apps.supply.models import Stream
 
@@ -33,6 +34,7 @@ def make_nightly_plan(work: Work, now: datetime | None = None) -> None:
     now = now or datetime.now(UTC)
     tomorrow = local_date(now, work.group.time_zone) + timedelta(days=1)
     if not _has_draft(work, tomorrow):
+        put_standing_pins(work.group, starts_on=tomorrow, now=now)
         make_plan(work.group, now=now, starts_on=tomorrow)
 
 

@@ -1,6 +1,7 @@
 """Plans and what was asked of them."""
 
 from apps.planning.models.plan import Assignment, DailyFeed, LeftOver, Plan, PlanStatus
+from apps.planning.models.standing import Standing, StandingDay, Weekday
 from apps.planning.models.wish import Ban, Pin, SteadyPair
 
 __all__ = [
@@ -11,5 +12,8 @@ __all__ = [
     "Pin",
     "Plan",
     "PlanStatus",
+    "Standing",
+    "StandingDay",
     "SteadyPair",
+    "Weekday",
 ]
