@@ -11,6 +11,7 @@ from apps.pickups.core.life import State
 from apps.pickups.models import DayLink, LateMessage
 from apps.pickups.operations import hold_late_message
 from apps.pickups.queries.exceptions import Kind, todays_exceptions
+from tests.api.caller import Caller
 from tests.web.day.conftest import Today
 
 KEY = "1b671a64-40d5-491e-99b0-da01ff1f3341"
@@ -153,3 +154,17 @@ def test_only_a_coordinator_of_the_group_settles(client: Client, today: Today) -
     client.force_login(today.cast.carla.user)
     assert client.post(address, {"do": "else"}).status_code == 404
     assert client.post(address.replace(address[-5:-1], "0000"), {"do": "apply"}).status_code == 404
+
+
+def test_settled_by_the_api_too(today: Today) -> None:
+    end_links(today)
+    send(today, today.home, do="fail", pickup=str(today.pickup.uuid))
+    carla = Caller(today.cast.carla)
+    [row] = [row for row in carla.get("/exceptions").data["results"] if row["kind"] == "wrote_late"]
+    assert (row["message"], row["repairs"]) == (str(kept(today)[0].uuid), ["settle_late_message"])
+    where = f"/late-messages/{row['message']}/settlement"
+    assert Caller(today.cast.duarte).post(where, {"is_applied": True}).status_code == 403
+    answer = carla.post(where, {"is_applied": False})
+    assert (answer.status_code, answer.data["kind"]) == (200, "failed")
+    assert answer.data["is_applied"] is False
+    assert carla.post(where, {"is_applied": True}).status_code == 409
