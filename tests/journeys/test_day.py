@@ -181,7 +181,7 @@ def test_axe_width_and_weight(
             "/g/harbour/away/heitor-bag/", "/g/harbour/pails/", "/g/harbour/pails/add/",
             "/g/harbour/sorting/", "/g/harbour/labels/", "/g/harbour/me/",
         ],
-        "duarte": ["/g/harbour/my-day/", "/g/harbour/away/duarte-drum/"],
+        "duarte": ["/g/harbour/my-day/", "/g/harbour/away/duarte-drum/", "/g/harbour/every-week/"],
     }  # fmt: skip
     axe, found = Axe(), []
     style = len(gzip.compress(STYLE.read_bytes()))
