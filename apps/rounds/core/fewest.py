@@ -32,6 +32,12 @@ FIRST, AFRESH, GUIDED = 0.15, 0.3, 0.25
 """Shares of the effort for the first tours and for the two ways to one fewer; what is left
 shortens the last ones."""
 
+MANY = 75
+"""Errands; with more the first tours matter less and one carrier fewer is harder to find."""
+
+FIRST_OF_MANY, AFRESH_OF_MANY, GUIDED_OF_MANY = 0.05, 0.45, 0.3
+"""The same shares with many errands."""
+
 
 def asks_for_fewest(rounds: Rounds) -> bool:
     """Several carriers who differ in nothing, going out costs, and everything must be done."""
@@ -47,8 +53,10 @@ def asks_for_fewest(rounds: Rounds) -> bool:
 
 def fewest_carriers(rounds: Rounds, effort: Effort) -> tuple[Tour, ...]:
     """Tours of as few carriers as are found, then as cheap as are found."""
-    tours = search(rounds, _part(effort, FIRST))
-    afresh, guided = _Spending(_part(effort, AFRESH)), _Spending(_part(effort, GUIDED))
+    is_many = len(rounds.errands) > MANY
+    shares = (FIRST_OF_MANY, AFRESH_OF_MANY, GUIDED_OF_MANY) if is_many else (FIRST, AFRESH, GUIDED)
+    tours = search(rounds, _part(effort, shares[0]))
+    afresh, guided = (_Spending(_part(effort, share)) for share in shares[1:])
     while len(tours) > 1:
         fewer = _afresh(rounds, tours, afresh) or _guided(rounds, tours, guided)
         if not fewer:
@@ -56,7 +64,7 @@ def fewest_carriers(rounds: Rounds, effort: Effort) -> tuple[Tour, ...]:
         tours = fewer
     out = {tour.carrier for tour in tours}
     last = replace(rounds, carriers=tuple(each for each in rounds.carriers if each.code in out))
-    return search(last, _part(effort, 1 - FIRST - AFRESH - GUIDED), tours)
+    return search(last, _part(effort, 1 - sum(shares)), tours)
 
 
 @dataclass(slots=True)
