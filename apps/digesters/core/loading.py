@@ -93,15 +93,21 @@ def stable_mean_vs_g(fed: Sequence[FedDay], on: date) -> int | None:
 
 def proved_mean_vs_g(fed: Sequence[FedDay], on: date, loss_per_week: float) -> int | None:
     """What a digester has lately shown it can take, g VS a day: the largest of the stable means
-    of ``on`` and of one to four weeks before, each less ``loss_per_week`` [%] for every week it
-    is old. A week of little waste is no reason to rise again from there; without this a tank
-    that is short now and then is let down step by step."""
-    levels = []
+    of ``on`` and of one to four weeks before, each less ``loss_per_week`` [%] for every week of
+    feed it has missed since: a week without any counts whole, a week at nine tenths a tenth.
+    A week of little waste is no reason to rise again from there, and a tank that is fed a
+    little under its level keeps it; without this it is let down step by step."""
+    means_g: list[int] = []
     for weeks in range(PROVED_WEEKS + 1):
         mean_g = stable_mean_vs_g(fed, on - timedelta(weeks=weeks))
-        if mean_g is not None:
-            levels.append(int(mean_g * max(0.0, 1 - loss_per_week / 100 * weeks)))
-    return max(levels, default=None)
+        if mean_g is None:
+            break
+        means_g.append(mean_g)
+    levels = [
+        int(mean_g - loss_per_week / 100 * sum(max(0, mean_g - since) for since in means_g[:age]))
+        for age, mean_g in enumerate(means_g)
+    ]
+    return max(0, *levels) if levels else None
 
 
 def stable_median_vs_g(fed: Sequence[FedDay], on: date) -> int | None:

@@ -41,9 +41,9 @@ class Ours:
 
     Each evening: streams are forecast from what their sources said; every digester's limits
     follow from its written feedings, strips and the expected cold; the solver plans a few days;
-    only tomorrow is carried out. A home that cannot come is replaced
-    by the nearest other one whose limits and bin have room that day. The ensemble filter of the
-    living digester is not used here: what it would lower is not counted.
+    only tomorrow is carried out. A home feeds what its bin holds as soon as a plan may. One that
+    cannot come is replaced by the nearest other one whose limits and bin have room that day. The
+    ensemble filter of the living digester is not used here: what it would lower is not counted.
     """
 
     def __init__(self, year: Year, effort: Effort | None = None) -> None:
@@ -83,16 +83,7 @@ class Ours:
             source = self.hood.streams[self.stream_at[stream]].source
             self.last_visit[source] = day
             self.visits[source, placement.digester].append(day)
-        planned_vs: dict[int, int] = defaultdict(int)
-        materials = {batch.code: batch.material for batch in problem.batches}
-        for digester in problem.digesters:
-            materials |= {lot.code: lot.material for lot in digester.stock}
-        for feed in result.feeds:
-            if feed.day == 0:
-                planned_vs[self.home_at[feed.digester]] += feed.amount_g * self.world.vs_ppm(
-                    materials[feed.lot]
-                )
-        self.orders = [self._order(day, home, planned_vs[home]) for home in range(len(standings))]
+        self.orders = [self._order(home) for home in range(len(standings))]
         return walks, self.orders
 
     def find_other(self, walk: Walk) -> int | None:
@@ -134,16 +125,13 @@ class Ours:
             )
         )
 
-    def _order(self, day: int, home: int, planned_vs: int) -> FeedOrder:
+    def _order(self, home: int) -> FeedOrder:
+        """All that a plan may fill of the day: the plan decides what is fetched, and what lies
+        in the bin is fed as soon as the limits let it, so that less of it spoils."""
         limits = self.limits[home][0]
-        own_vs = self.hood.homes[home].own_waste_g * self.world.vs_ppm(OWN_MATERIAL)
         most_vs = limits.planned_cap("vs_g")
-        wanted = max(limits.target_vs_g, ceil((planned_vs + own_vs) / 10**6))
         return FeedOrder(
-            limits.planned_cap("feed_g"),
-            min(most_vs, wanted),
-            limits.planned_cap("slurry_ml"),
-            most_vs,
+            limits.planned_cap("feed_g"), most_vs, limits.planned_cap("slurry_ml"), most_vs
         )
 
     def _standing(self, day: int, home: int) -> Standing:

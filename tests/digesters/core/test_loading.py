@@ -12,6 +12,7 @@ from apps.digesters.core.loading import (
     find_loadings,
     idle_weeks,
     note_cn_ratio,
+    proved_mean_vs_g,
     stable_mean_vs_g,
     stable_median_vs_g,
 )
@@ -78,6 +79,31 @@ def test_rising_on_the_stable_mean_is_fifteen_percent_a_week() -> None:
         vs_g.append(int(mean * 1.15))
     weekly = (vs_g[-1] / vs_g[11]) ** (7 / 69)
     assert 1.10 < weekly <= 1.15
+
+
+def proved(vs_g: list[int]) -> int | None:
+    """The proved level after these days, each missing week of feed costing 15 %."""
+    return proved_mean_vs_g(fed(vs_g, last=ON - timedelta(days=1)), ON, 15.0)
+
+
+def test_a_level_is_lost_by_the_feed_that_is_missing() -> None:
+    # Three days back do not count; before them whole weeks.
+    assert proved([1000] * 7 + [0] * 14 + [0] * 3) == 700  # two idle weeks
+    assert proved([1000] * 7 + [900] * 14 + [900] * 3) == 970  # a tenth missed twice
+    assert proved([1000] * 7 + [400] * 7 + [1200] * 7 + [0] * 3) == 1200
+    assert proved([1000] * 35 + [900] * 28 + [900] * 3) == 940  # four weeks are remembered
+    assert proved([500] * 9) is None
+
+
+def test_a_tank_fed_as_planned_keeps_rising_and_one_fed_at_its_limit_never_faster() -> None:
+    for part, least, most in ((0.86, 0.99, 1.0), (0.9, 1.0, 1.04), (1.0, 1.10, 1.15)):
+        vs_g = [10_000] * 11
+        for ahead in range(70):
+            on = ON + timedelta(days=ahead)
+            mean = proved_mean_vs_g(fed(vs_g, last=on - timedelta(days=1)), on, 15.0)
+            assert mean is not None
+            vs_g.append(int(mean * 1.15 * part))
+        assert least < (vs_g[-1] / vs_g[11]) ** (7 / 69) <= most
 
 
 def test_stable_median_leaves_idle_days_out() -> None:
