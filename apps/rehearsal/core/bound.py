@@ -1,10 +1,12 @@
-"""Perfect foresight: what no policy can pass, however well it plans.
+"""Perfect foresight: what no policy that keeps to the service's fill can pass without a mistake.
 
 A relaxation: every gram that arises is known for the whole year, may be split at will among all
 homes within reach, needs no walk of a whole person, and rises need no patience; what remains are
 the grams that arise, the days they keep, reach, and each home's daily limits at the true
 temperature, filled as far as the service may (own kitchen waste first). Solved in blocks of
 feeding days; a batch that spans two blocks counts in both, so that the bound stays one.
+A careful hand fills the whole plate, not nine tenths of it, and a feeding doubled by mistake
+counts as fed: both may place more.
 """
 
 from __future__ import annotations
