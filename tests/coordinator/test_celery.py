@@ -19,6 +19,9 @@ from tests.cast import make_cast
 
 pytestmark = [pytest.mark.redis, pytest.mark.django_db(transaction=True)]
 
+PREFIX = f"test-{os.environ.get('PYTEST_XDIST_WORKER', 'alone')}-"
+QUEUE = f"{PREFIX}celery"
+
 done: list[str] = []
 
 
@@ -37,11 +40,13 @@ def wait_for(key: str) -> None:
 
 @pytest.fixture
 def broker(settings) -> str:
-    """A Redis of our own number, with an empty queue, known to Celery."""
+    """A Redis of our own number, with an empty queue of this process, known to Celery: another
+    process's worker would look for the rows in its own database."""
     url = os.environ.get("TEST_REDIS_URL", "redis://127.0.0.1:6379/15")
-    redis.Redis.from_url(url).delete("celery")
+    redis.Redis.from_url(url).delete(QUEUE)
     done.clear()
     app.conf.broker_url = url
+    app.conf.broker_transport_options = {"global_keyprefix": PREFIX}
     settings.WORK_CONSUMERS = {"good": f"{__name__}.consume"}
     return url
 
@@ -65,7 +70,7 @@ def test_due_work_is_handed_to_a_worker_and_done_once(broker, group):
 def test_a_flushed_broker_loses_no_work(broker, group):
     ask_for_work(group, "good", key="kept", due_at=datetime.now(UTC))
     tick()
-    redis.Redis.from_url(broker).delete("celery")
+    assert redis.Redis.from_url(broker).delete(QUEUE)
     with start_worker(app, perform_ping_check=False):
         tick()
         wait_for("kept")
