@@ -82,7 +82,9 @@ def test_one_bad_piece_does_not_stop_the_others(group):
 
 def test_a_fact_brings_the_work_that_follows_from_it(group, settings):
     settings.WORK_AFTER_FACT = {"declined": ["good"]}
-    fact = record_fact(group, "declined", happened_at=datetime.now(UTC))
+    # SQLite's clock counts milliseconds: what happened within this one is not due yet.
+    happened_at = datetime.now(UTC) - timedelta(minutes=1)
+    fact = record_fact(group, "declined", happened_at=happened_at)
     assert do_due_work() == 1
     assert done == [f"fact-{fact.uuid}"]
 
