@@ -62,7 +62,7 @@ def _look_ahead(group: Group, digesters: list[Digester], caught: CaughtUp, now: 
     records = read_records(group, today, [each.pk for each in digesters])
     ensemble = joined([caught.states[each.pk].ensemble for each in digesters])
     volumes = np.array([each.working_volume_ml / 1e6 for each in digesters])
-    planned = planned_feeds(group, today)
+    planned = planned_feeds(group, today, [each.code for each in digesters])
     plans = [
         feed_plan(
             planned_days(caught.inputs[each.pk], today, planned_g=planned.get(each.code)),

@@ -108,9 +108,9 @@ def model_view(digester: Digester, now: datetime) -> ModelView:
     promise = inside = ahead = None
     not_to_light = why_not_light(digester)
     if state is not None:
+        planned_g = planned_feeds(group, on, [digester.code]).get(digester.code)
         plan = feed_plan(
-            planned_days(inputs, on, planned_g=planned_feeds(group, on).get(digester.code)),
-            digester.working_volume_ml / 1e6,
+            planned_days(inputs, on, planned_g=planned_g), digester.working_volume_ml / 1e6
         )
         run = forecast(state.ensemble, plan, _volume(digester))
         figures = summary(state.ensemble)

@@ -33,7 +33,7 @@ def gas_tonight(digester: Digester, now: datetime) -> Promise | None:
         return None
     inputs = model_inputs(digester.group, [digester], first, on)[digester.pk]
     volume_m3 = digester.working_volume_ml / 1e6
-    planned_g = planned_feeds(digester.group, on).get(digester.code)
+    planned_g = planned_feeds(digester.group, on, [digester.code]).get(digester.code)
     day = feed_plan(planned_days(inputs, on, planned_g=planned_g, days=1), volume_m3)
     a_day = forecast(state.ensemble, day, np.array([volume_m3])).gas_band(0, 0)
     return evening_gas(inputs, state, a_day, on)

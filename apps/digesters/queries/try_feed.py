@@ -60,7 +60,7 @@ def try_feed(
         return None
     first = on - timedelta(days=MIX_DAYS)
     inputs = model_inputs(group, [digester], first, on)[digester.pk]
-    planned_g = planned_feeds(group, on).get(digester.code)
+    planned_g = planned_feeds(group, on, [digester.code]).get(digester.code)
     working_m3 = digester.working_volume_ml / 1e6
     return (
         what_if(state.ensemble, working_m3, scaled_days(inputs, on, vs_kg_per_day, days)),
