@@ -15,7 +15,7 @@ from apps.kernel.sentences import Sentence, gettext_noop
 TAPER_PERCENT: Mapping[int, int] = MappingProxyType({1: 25, 2: 50, 3: 75})
 """By days before nobody is there: percent of the stable feed. Assumed."""
 
-TAPER_SOURCE = "Chosen by us: the last feeds give gas that nobody burns"
+TAPER_SOURCE = gettext_noop("Chosen by us: the last feeds give gas that nobody burns")
 
 _TAPER = gettext_noop(
     "Nobody is there from %(first)s on: in the days before it is fed less, today %(share)s %% of "

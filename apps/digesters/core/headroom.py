@@ -141,7 +141,7 @@ def answer_how_much(
         _, group = refused[0]
         return Answer(
             0, 0, f"refused_{group}", Sentence(_REFUSED, {"group": RISK_GROUP_NAMES[group]}),
-            "The group's choice; safety rules for what is never fed", "practice",
+            gettext_noop("The group's choice; safety rules for what is never fed"), "practice",
         )  # fmt: skip
     per_million = _per_million(mix, mix_g, claims.solids_target)
     before = (*claims.own_kitchen, *claims.from_bin)

@@ -12,10 +12,10 @@ from apps.digesters.core.stage_limits import stage_limits
 from apps.digesters.core.stages import UNFED
 from apps.digesters.core.temperature_caps import hrt_floor, olr_cap
 from apps.feedstock.core.feeds import PPM
-from apps.kernel.sentences import Sentence
+from apps.kernel.sentences import Sentence, gettext_noop
 
 ML_PER_M3 = 1_000_000
-PLATE_SOURCE = "The digester's own plate or its builder's word"
+PLATE_SOURCE = gettext_noop("The digester's own plate or its builder's word")
 
 
 def feed_limits(digester: DigesterFacts, day: DayConditions, rules: LimitRules) -> DayLimits:
@@ -37,7 +37,7 @@ def feed_limits(digester: DigesterFacts, day: DayConditions, rules: LimitRules) 
                 "vs_g",
                 max(day.model_vs_g, least),
                 say_limit("model", vs_g=max(day.model_vs_g, least)),
-                "The process model of this digester",
+                gettext_noop("The process model of this digester"),
                 "derived",
             )
         )
@@ -82,7 +82,7 @@ def _stops(digester: DigesterFacts, day: DayConditions, rules: LimitRules) -> li
             quantity,
             0,
             sentence,
-            rule.source if rule else "The stage the group has set",
+            rule.source if rule else gettext_noop("The stage the group has set"),
             rule.evidence if rule else "practice",
         )
         for rule_id, rule, sentence in stops
@@ -136,7 +136,8 @@ def _standing(digester: DigesterFacts, day: DayConditions, rules: LimitRules) ->
     limits += [
         Limit(
             "tightened", own.quantity, own.value,
-            say_limit("tightened", reason=own.reason), "The group's administrator", "practice",
+            say_limit("tightened", reason=own.reason), gettext_noop("The group's administrator"),
+            "practice",
         )
         for own in digester.tightenings
     ]  # fmt: skip

@@ -58,7 +58,7 @@ RECOVERY: Mapping[RecoveryStep, RecoveryText] = MappingProxyType(
                 "again and again."
             ),
             ("hydrogen_sulphide", "gas_fire"),
-            "Biogas Digest II p. 7 (breaking-in signs)",
+            gettext_noop("Biogas Digest II p. 7 (breaking-in signs)"),
         ),
         RecoveryStep.STRIP: RecoveryText(
             gettext_noop("Dip a pH strip"),
@@ -67,7 +67,7 @@ RECOVERY: Mapping[RecoveryStep, RecoveryText] = MappingProxyType(
                 "down indoors. Do so every day until it is well."
             ),
             ("hygiene", "indoors_phone"),
-            "Common practice, no source",
+            gettext_noop("Common practice, no source"),
         ),
         RecoveryStep.WAIT: RecoveryText(
             gettext_noop("Wait"),
@@ -76,7 +76,7 @@ RECOVERY: Mapping[RecoveryStep, RecoveryText] = MappingProxyType(
                 "dip a strip every day. Most come back by themselves within a week or two."
             ),
             ("hydrogen_sulphide",),
-            "Biogas Digest II p. 7: lime or dung only if pH resists stabilising",
+            gettext_noop("Biogas Digest II p. 7: lime or dung only if pH resists stabilising"),
         ),
         RecoveryStep.BUFFER: RecoveryText(
             gettext_noop("Dung, or a little lime"),
@@ -87,7 +87,9 @@ RECOVERY: Mapping[RecoveryStep, RecoveryText] = MappingProxyType(
                 "strip the next day, and never more once it reads 6.8."
             ),
             ("lime", "lifting", "hygiene"),
-            "Biogas Digest II p. 7 (read); a tenth of the volume: Voegeli 2014 (from memory)",
+            gettext_noop(
+                "Biogas Digest II p. 7 (read); a tenth of the volume: Voegeli 2014 (from memory)"
+            ),
         ),
         RecoveryStep.FEED: RecoveryText(
             gettext_noop("Feed a tenth"),
@@ -97,7 +99,7 @@ RECOVERY: Mapping[RecoveryStep, RecoveryText] = MappingProxyType(
                 "open."
             ),
             ("gas_fire", "hygiene"),
-            "Limits souring_start and souring_next (chosen by us)",
+            gettext_noop("The limits of feed after a souring: chosen by us"),
         ),
         RecoveryStep.RESEED: RecoveryText(
             gettext_noop("Seed it again"),
@@ -107,7 +109,7 @@ RECOVERY: Mapping[RecoveryStep, RecoveryText] = MappingProxyType(
                 "was new."
             ),
             ("pit_entry", "hydrogen_sulphide", "digestate"),
-            "Common practice, no source",
+            gettext_noop("Common practice, no source"),
         ),
     }
 )

@@ -77,7 +77,7 @@ STEPS: Mapping[StartStep, StepText] = MappingProxyType(
                 "Lift at most 15 kg at once; gloves on, wash your hands: dung carries germs."
             ),
             gettext_noop("What it was filled with, and that it is full."),
-            "Common practice, no source (Biogas Digest II p. 39 has 1:3 to 2:1)",
+            gettext_noop("Common practice, no source (Biogas Digest II p. 39 has 1:3 to 2:1)"),
             Stage.DRY,
             frozenset({Evidence.TIGHT, Evidence.FILLED}),
             Stage.SEEDED,
@@ -87,7 +87,9 @@ STEPS: Mapping[StartStep, StepText] = MappingProxyType(
             gettext_noop("Close the gas valve. Feed nothing for 12 to 15 days. Watch the drum."),
             gettext_noop("Gas comes within days and holds air: light nothing, no phone near it."),
             gettext_noop("The day on which it was closed."),
-            "Common practice, no source; Biogas Digest II p. 7: add no biomass while starting",
+            gettext_noop(
+                "Common practice, no source; Biogas Digest II p. 7: add no biomass while starting"
+            ),
             Stage.SEEDED,
             frozenset(),
             Stage.RESTING,
@@ -119,7 +121,7 @@ STEPS: Mapping[StartStep, StepText] = MappingProxyType(
                 "a flame to the digester or the drum."
             ),
             gettext_noop("That it burns with a steady blue flame."),
-            "Harris (Adelaide) biogas safety page: 20 m of line or a proper trap",
+            gettext_noop("Harris (Adelaide) biogas safety page: 20 m of line or a proper trap"),
             Stage.RESTING,
             frozenset({Evidence.FIRST_GAS_VENTED, Evidence.GAS_BURNS}),
         ),
@@ -128,7 +130,7 @@ STEPS: Mapping[StartStep, StepText] = MappingProxyType(
             gettext_noop("A quarter of its feed for a week. Keep a pH strip each week."),
             gettext_noop("A doubled day is what sours digesters: no more than the recipe says."),
             gettext_noop("A pH strip that shows 6.8 or more, and the days of rest."),
-            "Voegeli et al. 2014: 25-50-75-100 % (from memory)",
+            gettext_noop("Voegeli et al. 2014: 25-50-75-100 % (from memory)"),
             Stage.RESTING,
             frozenset(
                 {
@@ -145,7 +147,7 @@ STEPS: Mapping[StartStep, StepText] = MappingProxyType(
             gettext_noop("After a week that went well: half, then three quarters, then all."),
             gettext_noop("It smells sour or the flame fails? Stop, and take a pH strip."),
             gettext_noop("That the gas burns, and a pH strip that shows 6.8 or more."),
-            "Voegeli et al. 2014: 25-50-75-100 % (from memory)",
+            gettext_noop("Voegeli et al. 2014: 25-50-75-100 % (from memory)"),
             Stage.RAMPING,
             frozenset({Evidence.GAS_BURNS, Evidence.PH_GOOD}),
         ),
@@ -154,7 +156,7 @@ STEPS: Mapping[StartStep, StepText] = MappingProxyType(
             gettext_noop("It took the full feed for a week and stayed well."),
             gettext_noop("Close the valves each night; look for leaks with soapy water only."),
             gettext_noop("A full week, a flame, a good strip, no sour smell."),
-            "Common practice, no source; valves: GTZ 1989 s. 7.5",
+            gettext_noop("Common practice, no source; valves: GTZ 1989 s. 7.5"),
             Stage.RAMPING,
             frozenset(
                 {

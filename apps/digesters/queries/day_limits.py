@@ -164,7 +164,7 @@ def _limits(records: DigesterRecords, of: GroupRecords, first: date, days: int) 
             DayLimits(
                 digester=digester.code,
                 on=on,
-                limits=_zeros("no_plate", sentence, "The digester's own plate"),
+                limits=_zeros("no_plate", sentence, gettext_noop("The digester's own plate")),
                 share_caps=share_caps(rules),
                 refused_groups=refused_groups(rules),
                 target_vs_g=0,
@@ -222,7 +222,10 @@ def _smells(day: DayLimits, records: DigesterRecords) -> DayLimits:
     sentence = Sentence(_GAS_SMELL, {"on": on.isoformat()})
     return replace(
         day,
-        limits=(*_zeros("gas_smell", sentence, "GTZ 1989 s. 7.5; the group's rule"), *day.limits),
+        limits=(
+            *_zeros("gas_smell", sentence, gettext_noop("GTZ 1989 s. 7.5; the group's rule")),
+            *day.limits,
+        ),
         target_vs_g=0,
         min_vs_g=0,
         suspended=sentence,
@@ -237,7 +240,10 @@ def _closed(day: DayLimits, absence: Absence) -> DayLimits:
     sentence = Sentence(_NOBODY_THERE, {"last": absence.last_on.isoformat()})
     return replace(
         day,
-        limits=(*_zeros("nobody_there", sentence, "The household's own word"), *day.limits),
+        limits=(
+            *_zeros("nobody_there", sentence, gettext_noop("The household's own word")),
+            *day.limits,
+        ),
         target_vs_g=0,
         min_vs_g=0,
         suspended=sentence,
