@@ -10,6 +10,7 @@ from __future__ import annotations
 import random
 from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -35,6 +36,8 @@ from apps.planning.core.problem import (
 from apps.planning.core.result import SHORTFALL_PIECES, TRIP_G_M, WISHES
 
 MG = 1_000
+TENTHS = 10
+"""What surely comes is counted in tenths of a milligram."""
 STEP = 10**9
 """usable_ppm * vs_ppm (or slurry_ppm, or 10^6) must be a multiple: 10^12 is a gram a gram."""
 
@@ -171,19 +174,24 @@ class WholeModel:
 
     def _fed(
         self, digester: Digester, day: int
-    ) -> list[tuple[Material, tuple[int, int, int], Any]]:
-        """Everything that may be fed on a day: material, loads a gram, grams."""
+    ) -> list[tuple[Material, tuple[int, int, int], Any, int]]:
+        """Everything that may be fed on a day: material, loads a gram, grams, and tenths of
+        milligrams of VS that a gram surely brings."""
         found = []
         for (batch, home, _, fed), flow in self.flow.items():
             if (home, fed) == (digester.code, day):
                 material = self.materials[self.batches[batch].material]
                 usable = self.pairs[self.batches[batch].source, home].usable_ppm
-                found.append((material, self._loads(material, usable), flow))
+                loads = self._loads(material, usable)
+                sure = loads[1] * TENTHS * self.batches[batch].sure_ppm
+                assert sure % PPM == 0
+                found.append((material, loads, flow, sure // PPM))
         for lot in digester.stock:
             if (digester.code, lot.code, day) in self.stock:
                 material = self.materials[lot.material]
                 grams = self.stock[digester.code, lot.code, day]
-                found.append((material, self._loads(material, PPM), grams))
+                loads = self._loads(material, PPM)
+                found.append((material, loads, grams, loads[1] * TENTHS))
         return found
 
     def _digester(self, digester: Digester) -> None:
@@ -198,7 +206,7 @@ class WholeModel:
             fed = self._fed(digester, day)
             caps = digester.caps[day]
             for at, cap in enumerate((caps.feed_g, caps.vs_g, caps.slurry_ml)):
-                self.model.add(sum(loads[at] * grams for _, loads, grams in fed) <= cap * MG)
+                self.model.add(sum(loads[at] * grams for _, loads, grams, _ in fed) <= cap * MG)
             for cap in digester.share_caps:
                 self._share(digester, cap, day, fed)
             self._bin(digester, day)
@@ -214,12 +222,12 @@ class WholeModel:
                 own_group += part if cap.group in material.share_groups else 0
         group = [row for row in fed if cap.group in row[0].share_groups]
         if own_group * PPM > cap.share_ppm * own_total:
-            self.model.add(sum(grams for _, _, grams in group) == 0)
+            self.model.add(sum(grams for _, _, grams, _ in group) == 0)
             return
         percent = cap.share_ppm // 10_000
         assert percent * 10_000 == cap.share_ppm
-        in_group = own_group + sum(loads[at] * grams for _, loads, grams in group)
-        total = own_total + sum(loads[at] * grams for _, loads, grams in fed)
+        in_group = own_group + sum(loads[at] * grams for _, loads, grams, _ in group)
+        total = own_total + sum(loads[at] * grams for _, loads, grams, _ in fed)
         self.model.add(100 * in_group <= percent * total)
 
     def _bin(self, digester: Digester, day: int) -> None:
@@ -228,7 +236,9 @@ class WholeModel:
             if home == digester.code and came <= day <= fed:
                 material = self.materials[self.batches[batch].material]
                 usable = self.pairs[self.batches[batch].source, home].usable_ppm
-                collected.append(self._loads(material, usable)[0] * flow)
+                high = self._loads(material, usable)[0] * self.batches[batch].high_ppm
+                assert high % PPM == 0
+                collected.append(high // PPM * flow)
         alive = [lot for lot in digester.stock if lot.feed_by_day >= day]
         stock = sum(
             lot.amount_g * MG
@@ -262,24 +272,32 @@ class WholeModel:
             digester.code: sum(
                 loads[1] * grams
                 for day in range(problem.days)
-                for _, loads, grams in self._fed(digester, day)
+                for _, loads, grams, _ in self._fed(digester, day)
+            )
+            for digester in problem.digesters
+        }
+        sure = {
+            digester.code: sum(
+                brings * grams
+                for day in range(problem.days)
+                for _, _, grams, brings in self._fed(digester, day)
             )
             for digester in problem.digesters
         }
         below, shortfall = [], []
         for digester in problem.digesters:
-            least = digester.min_vs_g * MG
+            least = digester.min_vs_g * MG * TENTHS
             missing = model.new_int_var(0, least, f"missing {digester.code}")
-            model.add(missing >= least - fed_mg[digester.code])
+            model.add(missing >= least - sure[digester.code])
             below.append(missing)
-            target, filled, begin = sum(digester.target_vs_g) * MG, [], 0
+            target, filled, begin = sum(digester.target_vs_g) * MG * TENTHS, [], 0
             for end, weight in SHORTFALL_PIECES:
                 piece = target * (end - begin) // PPM
                 part = model.new_int_var(0, piece, f"piece {digester.code} {end}")
                 filled.append(part)
                 shortfall.append(weight * (piece - part))
                 begin = end
-            model.add(sum(filled) <= fed_mg[digester.code])
+            model.add(sum(filled) <= sure[digester.code])
         overdue = self._overdue()
         left = sum(batch.amount_g for batch in problem.batches) - sum(self.flow.values())
         for digester in problem.digesters:
@@ -300,10 +318,10 @@ class WholeModel:
             for digester in problem.digesters
         )
         values = (
-            (sum(below), MG),
+            (sum(below), MG * TENTHS),
             (sum(overdue), 1),
             (self._changes(), 1),
-            (sum(shortfall), 1),
+            (sum(shortfall), TENTHS),
             (left, 1),
             (carrying, 1),
             (unsteady, 1),
@@ -418,6 +436,22 @@ def tiny_problem(seed: int, *, divisible: float = 1.0, days: int = 2) -> Problem
     )
 
 
+def make_unsure(problem: Problem, seed: int) -> Problem:
+    """The problem with batches that may bring less, or more, in parts that keep loads whole."""
+    rng = random.Random(f"{seed}/unsure")
+    return replace(
+        problem,
+        batches=tuple(
+            replace(
+                batch,
+                low_g=batch.amount_g * rng.choice([10, 8, 5, 0]) // 10,
+                high_g=batch.amount_g * rng.choice([10, 12, 20]) // 10,
+            )
+            for batch in problem.batches
+        ),
+    )
+
+
 def _tiny_digester(code: str, rng: random.Random, days: int) -> Digester:
     target = 10 * rng.randint(10, 60)
     vs = target + 10 * rng.randint(2, 20)
@@ -444,4 +478,4 @@ def _tiny_digester(code: str, rng: random.Random, days: int) -> Digester:
     )
 
 
-__all__ = ["Pin", "WholeModel", "best_wishes", "tiny_problem"]
+__all__ = ["Pin", "WholeModel", "best_wishes", "make_unsure", "tiny_problem"]

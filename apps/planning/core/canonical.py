@@ -5,7 +5,10 @@ from __future__ import annotations
 import hashlib
 from dataclasses import fields, is_dataclass, replace
 
-from apps.planning.core.problem import Digester, Problem
+from apps.planning.core.problem import Batch, Digester, Problem
+
+LEFT_OUT = ("low_g", "high_g")
+"""Fields that are not spelled while they are None: plans older than they keep their hash."""
 
 
 def sort_problem(problem: Problem) -> Problem:
@@ -18,7 +21,7 @@ def sort_problem(problem: Problem) -> Problem:
         ),
         digesters=tuple(_sort_digester(d) for d in sorted(problem.digesters, key=lambda d: d.code)),
         sources=tuple(sorted(problem.sources, key=lambda s: s.code)),
-        batches=tuple(sorted(problem.batches, key=lambda b: b.code)),
+        batches=tuple(_sort_batch(b) for b in sorted(problem.batches, key=lambda b: b.code)),
         pairs=tuple(sorted(problem.pairs, key=lambda p: (p.source, p.digester))),
         pins=tuple(sorted(problem.pins, key=lambda p: (p.batch, p.digester, p.day))),
         bans=tuple(
@@ -42,6 +45,17 @@ def hash_problem(problem: Problem) -> str:
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 
+def _sort_batch(batch: Batch) -> Batch:
+    """Figures that say no more than the amount are left out."""
+    if batch.amount_g not in (batch.low_g, batch.high_g):
+        return batch
+    return replace(
+        batch,
+        low_g=None if batch.low_g == batch.amount_g else batch.low_g,
+        high_g=None if batch.high_g == batch.amount_g else batch.high_g,
+    )
+
+
 def _sort_digester(digester: Digester) -> Digester:
     return replace(
         digester,
@@ -60,6 +74,10 @@ def _spell(value: object) -> str:
     if isinstance(value, tuple):
         return "(" + ",".join(_spell(item) for item in value) + ")"
     if is_dataclass(value) and not isinstance(value, type):
-        parts = (f"{f.name}={_spell(getattr(value, f.name))}" for f in fields(value))
+        parts = (
+            f"{f.name}={_spell(getattr(value, f.name))}"
+            for f in fields(value)
+            if f.name not in LEFT_OUT or getattr(value, f.name) is not None
+        )
         return f"{type(value).__name__}({','.join(parts)})"
     return repr(value)

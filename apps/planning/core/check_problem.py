@@ -93,7 +93,7 @@ def _is_whole(value: object) -> bool:
 
 
 MAY_BE_NEGATIVE = frozenset({"ready_day"})
-MAY_BE_NONE = frozenset({"waited_days", "amount_g", "day", "change_budget"})
+MAY_BE_NONE = frozenset({"waited_days", "amount_g", "day", "change_budget", "low_g", "high_g"})
 NOT_NUMBERS = frozenset(
     {
         "code",
@@ -248,6 +248,16 @@ def _check_batch(batch: Batch) -> Iterator[Fault]:
     if batch.feed_by_day < batch.ready_day:
         yield Fault(
             where, f"must be fed by day {batch.feed_by_day} but is ready on {batch.ready_day}."
+        )
+
+    low_g, high_g = (
+        batch.amount_g if each is None else each for each in (batch.low_g, batch.high_g)
+    )
+    if not low_g <= batch.amount_g <= high_g:
+        yield Fault(
+            where,
+            f"is expected to have {batch.amount_g} g, which is not between the low figure of "
+            f"{low_g} g and the high one of {high_g} g.",
         )
 
 

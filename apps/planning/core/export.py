@@ -11,7 +11,9 @@ read one, but the zone's name is stated.
 
 Amounts of placements and feeds are as collected at the source, before trimming; `usable_g`
 beside them is what of it is really fed, `amount_g * usable_ppm / 10^6` of the pair, rounded
-down. Limits are meant on the unrounded usable amounts.
+down. Limits are meant on the unrounded usable amounts. Of a batch `low_g` surely comes, and
+hardly more than `high_g`: minimum and shortfall count the first's part of its grams (parts per
+million rounded down), bins the second's (rounded up).
 """
 
 from __future__ import annotations
@@ -216,6 +218,8 @@ def _inputs(problem: Problem, names: Names, facts: PlanFacts) -> Document:
                 "source": batch.source,
                 "material": batch.material,
                 "amount_g": batch.amount_g,
+                "low_g": batch.amount_g if batch.low_g is None else batch.low_g,
+                "high_g": batch.amount_g if batch.high_g is None else batch.high_g,
                 "ready_on": _date(problem, batch.ready_day),
                 "collect_by_on": _date(problem, batch.collect_by_day),
                 "feed_by_on": _date(problem, batch.feed_by_day),

@@ -24,6 +24,9 @@ class Figures:
     batch_kg: Floats
     batch_vs: Floats
     batch_slurry: Floats
+    batch_sure: Floats
+    """What surely comes of each kilogram; `batch_high`: what may."""
+    batch_high: Floats
     divisible: Bools
     in_group: dict[str, Bools]
     pair_digester: Ints
@@ -63,6 +66,8 @@ def read_figures(problem: Problem) -> Figures:
         batch_kg=np.array([b.amount_g / KG for b in batches], dtype=float),
         batch_vs=np.array([m.vs_ppm / PPM for m in of_batch], dtype=float),
         batch_slurry=np.array([m.slurry_ppm / PPM for m in of_batch], dtype=float),
+        batch_sure=np.array([b.sure_ppm / PPM for b in batches], dtype=float),
+        batch_high=np.array([b.high_ppm / PPM for b in batches], dtype=float),
         divisible=np.array([b.divisible for b in batches], dtype=bool),
         in_group={
             group: np.array([group in m.share_groups for m in of_batch], dtype=bool)

@@ -27,7 +27,8 @@ class Fixed:
 @dataclass(frozen=True)
 class FlowTable:
     """One entry a flow. `vs`, `slurry`, `usable`: its load on the digester a kilogram;
-    `room_kg`: what rows over it keep free for rounding; `most_kg`: what one day can take."""
+    `sure_vs`: the VS that surely comes; `in_bin`: what the bin must have room for; `room_kg`:
+    what rows over it keep free for rounding; `most_kg`: what one day can take."""
 
     batch: Ints
     pair: Ints
@@ -38,6 +39,8 @@ class FlowTable:
     usable: Floats
     vs: Floats
     slurry: Floats
+    sure_vs: Floats
+    in_bin: Floats
     room_kg: Floats
     most_kg: Floats
 
@@ -73,6 +76,7 @@ def list_flows(figures: Figures, fixed: Fixed, room_g: int) -> FlowTable:
     usable = np.where(pair >= 0, figures.pair_usable[pair] if listed else 1.0, 1.0)
     vs = usable * (figures.batch_vs[batch] if count else 0.0)
     slurry = usable * (figures.batch_slurry[batch] if count else 0.0)
+    in_bin = usable * (figures.batch_high[batch] if count else 1.0)
     room = np.where(figures.divisible[batch], room_g / KG, 0.0) if count else np.ones(count)
     return FlowTable(
         batch=batch,
@@ -83,8 +87,10 @@ def list_flows(figures: Figures, fixed: Fixed, room_g: int) -> FlowTable:
         usable=usable,
         vs=vs,
         slurry=slurry,
+        sure_vs=vs * (figures.batch_sure[batch] if count else 1.0),
+        in_bin=in_bin,
         room_kg=room,
-        most_kg=_most_kg(figures, batch, digester, feed_day, usable, vs, slurry),
+        most_kg=_most_kg(figures, batch, digester, feed_day, usable, vs, slurry, in_bin),
     )
 
 
@@ -96,6 +102,7 @@ def _most_kg(
     usable: Floats,
     vs: Floats,
     slurry: Floats,
+    in_bin: Floats,
 ) -> Floats:
     """The most of each flow that the batch has and its feed day can take."""
     if not len(batch):
@@ -105,7 +112,7 @@ def _most_kg(
             np.where(usable > 0, figures.feed_cap[home, day] / usable, np.inf),
             np.where(vs > 0, figures.vs_cap[home, day] / vs, np.inf),
             np.where(slurry > 0, figures.slurry_cap[home, day] / slurry, np.inf),
-            np.where(usable > 0, figures.bin_kg[home] / usable, np.inf),
+            np.where(in_bin > 0, figures.bin_kg[home] / in_bin, np.inf),
         ]
     most = np.minimum(np.minimum.reduce(limits), figures.batch_kg[batch])
     by_home = np.argsort(home, kind="stable")

@@ -125,6 +125,17 @@ class Home:
     def loads_of(self, lot: str) -> tuple[int, int, int]:
         return self._index.loads_of(lot, self.digester.code)
 
+    def bin_load_of(self, batch: str) -> int:
+        return self._index.bin_load_of(batch, self.digester.code)
+
+    def sure_vs_g(self) -> float:
+        """VS that is fed over all days even if batches bring no more than their low figure."""
+        sure = sum(
+            amount_g * self.loads_of(lot)[1] * self._index.sure_ppm_of(lot)
+            for (lot, _), amount_g in self.feeds.items()
+        )
+        return sure / (UNIT * PPM)
+
     def cap_left(self, day: int) -> tuple[int, int, int]:
         """UNITs left under the three caps; negative where passed."""
         feed, vs, slurry = self.fed[day]
@@ -139,7 +150,8 @@ class Home:
         return self._carried[day].keys()
 
     def bin_levels(self) -> list[tuple[int, int]]:
-        """For each day, after arrivals and before feeding: UNITs of stock and of batches."""
+        """For each day, after arrivals and before feeding: UNITs of stock, and of batches if they
+        bring their high figure."""
         if self._levels is None:
             self._levels = self._count_levels()
         return self._levels
@@ -150,7 +162,7 @@ class Home:
         collected = 0
         arrivals: dict[int, int] = defaultdict(int)
         for (batch, day), amount in self.parts.items():
-            arrivals[day] += amount * self.loads_of(batch)[0]
+            arrivals[day] += amount * self.bin_load_of(batch)
         by_day: dict[int, list[tuple[str, int]]] = defaultdict(list)
         for (lot, day), amount in self.feeds.items():
             by_day[day].append((lot, amount))
@@ -163,7 +175,7 @@ class Home:
                 if lot in stock:
                     stock[lot] -= amount
                 else:
-                    collected -= amount * self.loads_of(lot)[0]
+                    collected -= amount * self.bin_load_of(lot)
         return levels
 
     def share(self, cap: ShareCap, day: int) -> tuple[int, int, int]:

@@ -59,7 +59,7 @@ def put_stock(rows: Rows, it: Layout) -> None:
 
 
 def put_bins(rows: Rows, it: Layout, upper: Floats) -> None:
-    """5: everything that lies in the bin on a day, before feeding."""
+    """5: everything that may lie in the bin on a day, before feeding."""
     figures, flows, days = it.figures, it.flows, it.figures.days
     digesters = figures.problem.digesters
     alive = np.zeros((figures.homes, days))
@@ -72,10 +72,10 @@ def put_bins(rows: Rows, it: Layout, upper: Floats) -> None:
     home = flows.digester[columns]
     upper[columns[over_full[home, on]]] = 0.0
     room = np.zeros(figures.homes * days)
-    np.maximum.at(room, home * days + on, (flows.usable * flows.room_kg)[columns])
+    np.maximum.at(room, home * days + on, (flows.in_bin * flows.room_kg)[columns])
     limit = np.where(over_full, np.inf, figures.bin_kg[:, None] - alive).reshape(-1)
     first = rows.under(_less_room(limit, room))
-    rows.put(first + home * days + on, columns, flows.usable[columns])
+    rows.put(first + home * days + on, columns, flows.in_bin[columns])
     for (h, lot_at, day), column in zip(
         it.stock.keys.tolist(), it.stock.column.tolist(), strict=True
     ):

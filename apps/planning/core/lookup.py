@@ -77,6 +77,15 @@ class Index:
             self._loads[key] = load_triple(self.material_of(lot), usable_ppm)
         return self._loads[key]
 
+    def bin_load_of(self, batch: str, digester: str) -> int:
+        """What one collected gram may take of the bin, in UNITs."""
+        pair = self.pairs.get((self.batches[batch].source, digester))
+        return (pair.usable_ppm if pair else PPM) * self.batches[batch].high_ppm
+
+    def sure_ppm_of(self, lot: str) -> int:
+        """What surely comes of each gram; all of what is in a bin already."""
+        return PPM if lot in self.stock else self.batches[lot].sure_ppm
+
     def is_banned(self, source: str, digester: str, day: int) -> bool:
         return (source, digester, None) in self.banned or (source, digester, day) in self.banned
 

@@ -17,7 +17,8 @@ def measure_wishes(
     materials = {m.code: m for m in problem.materials}
     pairs = {(p.source, p.digester): p for p in problem.pairs}
     stock = {(d.code, lot.code): lot for d in problem.digesters for lot in d.stock}
-    fed_day: dict[tuple[str, int], int] = defaultdict(int)
+    fed: dict[str, int] = defaultdict(int)
+    sure: dict[str, int] = defaultdict(int)
     stock_fed: dict[tuple[str, str], int] = defaultdict(int)
     for feed in feeds:
         lot = stock.get((feed.digester, feed.lot))
@@ -25,21 +26,22 @@ def measure_wishes(
             batch = batches[feed.lot]
             pair = pairs.get((batch.source, feed.digester))
             usable = PPM if pair is None else pair.usable_ppm
-            vs_ppm = materials[batch.material].vs_ppm
+            vs_ppm, sure_ppm = materials[batch.material].vs_ppm, batch.sure_ppm
         else:
-            usable, vs_ppm = PPM, materials[lot.material].vs_ppm
+            usable, vs_ppm, sure_ppm = PPM, materials[lot.material].vs_ppm, PPM
             stock_fed[feed.digester, feed.lot] += feed.amount_g
-        fed_day[feed.digester, feed.day] += feed.amount_g * usable * vs_ppm
+        fed[feed.digester] += feed.amount_g * usable * vs_ppm
+        sure[feed.digester] += feed.amount_g * usable * vs_ppm * sure_ppm
 
     below = shortfall = unfair = 0
-    unit = PPM * PPM
+    unit = PPM**3
     fills = [d.recent_fill_ppm for d in problem.digesters]
     mean_fill = sum(fills) // len(fills) if fills else 0
     for digester in problem.digesters:
-        fed = [fed_day.get((digester.code, day), 0) for day in range(problem.days)]
-        below += max(0, digester.min_vs_g * unit - sum(fed))
-        unfair += sum(fed) * max(0, digester.recent_fill_ppm - mean_fill)
-        target, got, begin = sum(digester.target_vs_g) * unit, sum(fed), 0
+        got = sure[digester.code]
+        below += max(0, digester.min_vs_g * unit - got)
+        unfair += fed[digester.code] * max(0, digester.recent_fill_ppm - mean_fill)
+        target, begin = sum(digester.target_vs_g) * unit, 0
         for end, weight in SHORTFALL_PIECES:
             piece = target * (end - begin) // PPM
             filled = min(max(got - target * begin // PPM, 0), piece)
@@ -83,7 +85,7 @@ def measure_wishes(
         float(left),
         float(carrying),
         float(unsteady),
-        unfair * 1000 / (unit * PPM),
+        unfair * 1000 / unit,
     )
 
 

@@ -19,8 +19,9 @@ What a plan may never do (hard limits):
     own kitchen waste included, stays within `share_ppm`, by VS or by mass. On a day on which
     own kitchen waste alone passes the cap the plan feeds nothing of that group.
 5.  Bin: what was left from yesterday plus what arrives today, before today's feeding, never
-    exceeds `bin_g`. Stock counts until it is fed or its `feed_by_day` is over. On a day on
-    which the unfed stock could by itself exceed `bin_g` nothing may be in the bin beside it.
+    exceeds `bin_g`, even if every batch brings its `high_g`: grams of a batch count times its
+    `high_ppm`. Stock counts until it is fed or its `feed_by_day` is over. On a day on which
+    the unfed stock could by itself exceed `bin_g` nothing may be in the bin beside it.
 6.  A visit (source, digester, day) carries between `min_pickup_g` and `carry_limit_g`; a
     digester makes at most `max_visits_per_day`, a source serves at most
     `max_homes_per_day`; a visit that carries an indivisible batch is exempt from
@@ -34,7 +35,9 @@ What a plan may never do (hard limits):
 Wishes, in this order (see `result.WISHES`): the seven-day minimum of everybody; sources that
 would otherwise wait past the rota's limit; in a re-plan the change budget; the shortfall below
 target in convex pieces; grams placed; carrying (gram-metres) and trips; steady pairs; fair
-shares.
+shares. Minimum and shortfall count of a batch only what surely comes: grams times `sure_ppm`.
+A day's feed is in grams and under its maximum, so that more waste than expected waits in the
+bin, which has room for it, and is planned the next evening or goes where left-overs go.
 """
 
 from __future__ import annotations
@@ -125,7 +128,8 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Batch:
-    """What one stream has on one day. `code` is unique in the problem."""
+    """What one stream has on one day. `code` is unique in the problem. `low_g` surely comes and
+    more than `high_g` hardly does; None where that is the amount itself."""
 
     code: str
     source: str
@@ -135,6 +139,22 @@ class Batch:
     collect_by_day: int
     feed_by_day: int
     divisible: bool = True
+    low_g: int | None = None
+    high_g: int | None = None
+
+    @property
+    def sure_ppm(self) -> int:
+        """What surely comes of each gram, rounded down."""
+        if self.low_g is None or not self.amount_g:
+            return PPM
+        return self.low_g * PPM // self.amount_g
+
+    @property
+    def high_ppm(self) -> int:
+        """What may come of each gram, rounded up."""
+        if self.high_g is None or not self.amount_g:
+            return PPM
+        return -(-self.high_g * PPM // self.amount_g)
 
 
 @dataclass(frozen=True, slots=True)

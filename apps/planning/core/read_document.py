@@ -63,6 +63,7 @@ def problem_of(document: Document) -> Problem:
                 day(row["collect_by_on"]),
                 day(row["feed_by_on"]),
                 row["divisible"],
+                *_low_and_high_g(row),
             )
             for row in document["batches"]
         ),
@@ -92,6 +93,15 @@ def problem_of(document: Document) -> Problem:
             change_budget=document["rules"]["change_budget"],
             smallest_part_g=document["rules"].get("smallest_part_g", 0),
         ),
+    )
+
+
+def _low_and_high_g(row: Document) -> tuple[int | None, int | None]:
+    """None where it is the amount itself, or the document is older than these figures."""
+    low_g, high_g = (row.get(name, row["amount_g"]) for name in ("low_g", "high_g"))
+    return (
+        None if low_g == row["amount_g"] else low_g,
+        None if high_g == row["amount_g"] else high_g,
     )
 
 

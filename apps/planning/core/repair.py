@@ -28,8 +28,12 @@ class Repair:
         """Makes the change, whatever it passes; tells which limits that would be."""
         self.touched |= {digester.code for digester in change.digesters}
         passed = self._drop_forbidden()
+        changed_codes = {batch.code for batch in change.batches}
         for batch in change.batches:
             self._shrink(batch)
+        self.touched |= {
+            each.digester for each in self.standing.placements() if each.batch in changed_codes
+        }
         for pin in change.pins:
             passed += self._keep_pin(pin)
         changed = {digester.code for digester in change.digesters}

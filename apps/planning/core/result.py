@@ -40,7 +40,8 @@ WISHES = (
     mean of all homes by, over 10^6.
 
 "Fed" is by the plan, stock included, own kitchen waste excluded; grams count times the
-pair's `usable_ppm`.
+pair's `usable_ppm`, and in below_minimum_vs_g and shortfall_vs_mg also times the batch's
+`sure_ppm`: hunger is counted against what surely comes.
 """
 
 SHORTFALL_PIECES = ((500_000, 4), (800_000, 2), (1_000_000, 1))

@@ -258,7 +258,7 @@ def _tightest_cap(it: Candidate, room_g: int) -> Limit:
 def _bin_room_g(it: Candidate, rooms: list[int]) -> tuple[int, int]:
     """Grams that the bin lets in when they are fed as early as the days' rooms allow, and
     the fullest level in grams of the day that binds."""
-    load = it.home.loads_of(it.batch.code)[0]
+    load = it.home.bin_load_of(it.batch.code)
     if load == 0:
         return it.left_g, 0
     levels = it.home.bin_levels()

@@ -169,7 +169,7 @@ def _whole_bends(it: Candidate, found: Room) -> Iterator[Bend]:
     loads = it.home.loads_of(it.batch.code)
     caps_g = dict(found.stops).get("day_caps", it.left_g)
     yield bend("carry_limit", it.left_g, digester.carry_limit_g, "g")
-    yield bend("bin", _most(it, loads[0]), digester.bin_g, "g")
+    yield bend("bin", _most(it, it.home.bin_load_of(it.batch.code)), digester.bin_g, "g")
     gains_g: dict[str, int] = defaultdict(int)
     for cap_day in it.feeding_days:
         rule, what, gain_g = _gain_g(it, cap_day)

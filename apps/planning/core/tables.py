@@ -15,7 +15,7 @@ where nothing is known or set; lists inside a cell are separated by spaces. Code
 | share_caps.csv | a share cap | `digester`, `group`, `share_ppm` (of the day's feed, own waste included), `basis` (vs or mass) |
 | stock.csv | a lot in a bin at the start | `digester`, `lot`, `material`, `amount_kg`, `feed_by` |
 | hours.csv | one stretch of one end's hours | `end` (source or digester), `code`, `on`, `opens`, `closes` (both empty: closed all day) |
-| batches.csv | a batch | `batch`, `source`, `material`, `amount_kg`, `ready_on`, `collect_by`, `feed_by`, `divisible`, `placed_kg`, `left_over_kg` |
+| batches.csv | a batch | `batch`, `source`, `material`, `amount_kg` (expected), `low_kg` (surely comes), `high_kg` (hardly more), `ready_on`, `collect_by`, `feed_by`, `divisible`, `placed_kg`, `left_over_kg` |
 | pairs.csv | a source and a digester in reach | `source`, `digester`, `distance_m`, `meets_on`, `steady`, `usable_ppm` (part of what is collected that reaches the bin) |
 | pins.csv | a pin | `batch`, `digester`, `on`, `amount_kg` (empty: left to the plan) |
 | bans.csv | a ban | `source`, `digester`, `on` (empty: every day) |
@@ -128,6 +128,8 @@ def plan_tables(document: Document) -> dict[str, Table]:
             source=_as_is("source"),
             material=_as_is("material"),
             amount_kg=_kg("amount_g"),
+            low_kg=_kg("low_g"),
+            high_kg=_kg("high_g"),
             ready_on=_as_is("ready_on"),
             collect_by=_as_is("collect_by_on"),
             feed_by=_as_is("feed_by_on"),

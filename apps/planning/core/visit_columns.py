@@ -68,7 +68,7 @@ def list_visits(figures: Figures, flows: FlowTable, fixed: Fixed) -> VisitTable:
     part_column[alone] = column[visit_of_part[alone]]
     own = whole & ~alone
     part_column[own] = np.arange(count + len(keys), count + len(keys) + own.sum())
-    cap = _visit_caps(figures, flows, parts, part_of_flow, visit_of_part, flows.usable[first])
+    cap = _visit_caps(figures, flows, parts, part_of_flow, visit_of_part, flows.in_bin[first])
     cap, exempt = _carry_started(figures, fixed, keys, cap)
     least = np.where(exempt, 0.0, figures.least_kg[keys[:, 1]])
     return VisitTable(
@@ -93,13 +93,13 @@ def _visit_caps(
     parts: Ints,
     part_of_flow: Ints,
     visit_of_part: Ints,
-    usable: Floats,
+    in_bin: Floats,
 ) -> Floats:
     """The most a visit can bring: carrying, bin, what is offered, what can be eaten."""
     visits = int(visit_of_part.max()) + 1 if len(visit_of_part) else 0
     eaten = np.bincount(part_of_flow, weights=flows.most_kg, minlength=len(parts))
     with np.errstate(divide="ignore"):
-        held = np.where(usable > 0, figures.bin_kg[parts[:, 1]] / usable, np.inf)
+        held = np.where(in_bin > 0, figures.bin_kg[parts[:, 1]] / in_bin, np.inf)
     offered = np.minimum(np.minimum(eaten, held), figures.batch_kg[parts[:, 0]])
     total = np.bincount(visit_of_part, weights=offered, minlength=visits)
     home = np.zeros(visits, dtype=np.int64)

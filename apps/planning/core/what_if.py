@@ -23,11 +23,14 @@ __all__ = ["Change", "Consequences", "HomeChange", "what_if"]
 
 @dataclass(frozen=True, slots=True)
 class HomeChange:
-    """What a home is fed over all days, before and after, against minimum and target."""
+    """What a home is fed over all days, before and after, against minimum and target; `sure`
+    what it is fed even if batches bring no more than their low figure."""
 
     digester: str
     fed_vs_g: float
     fed_vs_g_after: float
+    sure_vs_g: float
+    sure_vs_g_after: float
     min_vs_g: int
     target_vs_g: int
     days_below_target: tuple[int, ...]
@@ -35,7 +38,7 @@ class HomeChange:
 
     @property
     def falls_below_minimum(self) -> bool:
-        return self.fed_vs_g_after < self.min_vs_g <= self.fed_vs_g
+        return self.sure_vs_g_after < self.min_vs_g <= self.sure_vs_g
 
     @property
     def falls_below_target(self) -> bool:
@@ -98,6 +101,7 @@ def what_if(problem: Problem, result: Result, change: Change) -> Consequences:
             _home_change(before, after, code)
             for code in sorted(after.homes)
             if after.homes[code].feeds != before.homes[code].feeds
+            or after.homes[code].sure_vs_g() != before.homes[code].sure_vs_g()
         ),
         would_pass=would_pass,
         cannot_keep=repair.still_passed(),
@@ -127,6 +131,8 @@ def _home_change(before: Standing, after: Standing, code: str) -> HomeChange:
         digester=code,
         fed_vs_g=sum(day[1] for day in old.fed) / UNIT,
         fed_vs_g_after=sum(day[1] for day in new.fed) / UNIT,
+        sure_vs_g=old.sure_vs_g(),
+        sure_vs_g_after=new.sure_vs_g(),
         min_vs_g=digester.min_vs_g,
         target_vs_g=sum(digester.target_vs_g),
         days_below_target=tuple(

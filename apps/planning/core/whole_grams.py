@@ -31,6 +31,7 @@ class _Flow:
     usable: int
     vs: int
     slurry: int
+    in_bin: int
     groups: tuple[str, ...]
     lot: tuple[int, int]
     """(0, batch) or (1, stock lot index)."""
@@ -132,6 +133,7 @@ class _Booking:
                     usable * PPM,
                     usable * material.vs_ppm,
                     usable * material.slurry_ppm,
+                    usable * batch.high_ppm,
                     material.share_groups,
                     (0, key[0]),
                     int(grams[i]),
@@ -148,6 +150,7 @@ class _Booking:
                     UNIT,
                     material.vs_ppm * PPM,
                     material.slurry_ppm * PPM,
+                    UNIT,
                     material.share_groups,
                     (1, lot_index),
                     int(grams[column]) // 1000,
@@ -186,9 +189,9 @@ class _Booking:
             visit = (self._source_of(at), h, flow.collect_day)
             digester = self.problem.digesters[h]
             limits.append(digester.carry_limit_g - self.visit_g[visit])
-            if flow.usable > 0:
+            if flow.in_bin > 0:
                 over = [
-                    self.bin_left[h][t] // flow.usable for t in range(flow.collect_day, day + 1)
+                    self.bin_left[h][t] // flow.in_bin for t in range(flow.collect_day, day + 1)
                 ]
                 limits.append(min(over))
         if shares:
@@ -213,7 +216,7 @@ class _Booking:
             self.batch_left[at] -= grams
             self.visit_g[self._source_of(at), h, flow.collect_day] += grams
             for t in range(flow.collect_day, day + 1):
-                self.bin_left[h][t] -= grams * flow.usable
+                self.bin_left[h][t] -= grams * flow.in_bin
         else:
             self.lot_left[h][at] -= grams
             last = min(self.problem.digesters[h].stock[at].feed_by_day, self.problem.days - 1)

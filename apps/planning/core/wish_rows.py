@@ -48,8 +48,8 @@ def put_feeding(rows: Rows, it: Layout, upper: Floats, costs: Floats) -> None:
 
 
 def _put_fed(rows: Rows, it: Layout, first: int) -> None:
-    """VS fed over all days, a row a digester."""
-    rows.put(first + it.flows.digester, np.arange(len(it.flows.batch)), it.flows.vs)
+    """VS surely fed over all days, a row a digester."""
+    rows.put(first + it.flows.digester, np.arange(len(it.flows.batch)), it.flows.sure_vs)
     rows.put(first + it.stock.keys[:, 0], it.stock.column, it.stock.vs)
 
 

@@ -47,7 +47,7 @@ def announce_plan(plan: Plan, *, now: datetime, announced_by: Member | None = No
     Announcing is one at a time in a group: whoever comes second finds the inputs changed.
     """
     with transaction.atomic():
-        group = Group.objects.select_for_update().get(pk=plan.group_id)
+        group = Group.objects.select_for_update(no_key=True).get(pk=plan.group_id)
         draft: Plan = Plan.objects.of(group).get(pk=plan.pk)
         if draft.status != PlanStatus.DRAFT:
             raise NotADraft(

@@ -34,7 +34,7 @@ def ban_pair(
 ) -> Ban:
     """Never this source to this digester, on `on` or, without a day, on any. Asking twice is
     asking once."""
-    Group.objects.select_for_update().get(pk=group.pk)
+    Group.objects.select_for_update(no_key=True).get(pk=group.pk)
     pins = Pin.objects.of(group).filter(stream__source=source, digester=digester)
     contradicting = (pins if on is None else pins.filter(on=on)).order_by("on").first()
     if contradicting is not None:

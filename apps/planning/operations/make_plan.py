@@ -82,7 +82,7 @@ def store_plan(built: Built, result: Result, *, now: datetime, made_by: Member |
     composed = compose_plan(built, result)
     with transaction.atomic():
         # One writer of versions at a time in a group.
-        Group.objects.select_for_update().get(pk=group.pk)
+        Group.objects.select_for_update(no_key=True).get(pk=group.pk)
         latest = Plan.objects.of(group).aggregate(latest=Max("version"))["latest"] or 0
         version = latest + 1
         composed.document["plan"] = str(version)

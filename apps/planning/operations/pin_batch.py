@@ -58,7 +58,7 @@ def pin_batch(
         )
     with transaction.atomic():
         # One wish at a time in a group, so that two pins cannot contradict each other unseen.
-        Group.objects.select_for_update().get(pk=group.pk)
+        Group.objects.select_for_update(no_key=True).get(pk=group.pk)
         pin, _made = Pin.unscoped.update_or_create(
             group=group,
             stream=stream,

@@ -20,11 +20,14 @@ from apps.supply.queries.expected_supply import Expected, expected_supply
 
 @dataclass(frozen=True)
 class BatchRow:
-    """One stream's grams of one day that are still to be placed."""
+    """One stream's grams of one day that are still to be placed; of ten such days about two
+    have less than `low_g` and two more than `high_g`."""
 
     stream: Stream
     on: date
     amount_g: int
+    low_g: int
+    high_g: int
     collect_by_on: date
     feed_by_on: date
 
@@ -85,8 +88,17 @@ def open_batches(group: Group, first: date, days: int) -> list[BatchRow]:
             unpromised_g = each.forecast.p50_g - promised[stream.pk, each.on]
             amount_g = min(left[each.on], unpromised_g)
             if amount_g > 0:
+                gone_g = each.forecast.p50_g - amount_g
                 rows.append(
-                    BatchRow(stream, each.on, amount_g, each.collect_by_on, each.feed_by_on)
+                    BatchRow(
+                        stream=stream,
+                        on=each.on,
+                        amount_g=amount_g,
+                        low_g=min(amount_g, max(0, each.forecast.p20_g - gone_g)),
+                        high_g=max(amount_g, each.forecast.p80_g - gone_g),
+                        collect_by_on=each.collect_by_on,
+                        feed_by_on=each.feed_by_on,
+                    )
                 )
     return sorted(rows, key=lambda row: row.code)
 

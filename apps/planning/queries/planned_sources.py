@@ -63,4 +63,6 @@ def _batch(row: BatchRow, first: date) -> core.Batch:
         collect_by_day=min((row.collect_by_on - first).days, feed_by),
         feed_by_day=feed_by,
         divisible=row.stream.is_divisible,
+        low_g=row.low_g,
+        high_g=row.high_g,
     )

@@ -25,7 +25,15 @@ def less_under_way(rows: Sequence[BatchRow], started: Sequence[core.Placement]) 
     carried: Counter[str] = Counter()
     for each in started:
         carried[each.batch] += each.amount_g
-    left = (replace(row, amount_g=row.amount_g - carried[row.code]) for row in rows)
+    left = (
+        replace(
+            row,
+            amount_g=row.amount_g - carried[row.code],
+            low_g=max(0, row.low_g - carried[row.code]),
+            high_g=max(0, row.high_g - carried[row.code]),
+        )
+        for row in rows
+    )
     return [row for row in left if row.amount_g > 0]
 
 

@@ -7,8 +7,9 @@ from datetime import date, timedelta
 
 from apps.groups.models import Group
 from apps.planning.core import problem as core
-from apps.planning.models import Assignment, Ban, Pin, PlanStatus
+from apps.planning.models import Assignment, Ban, Pin
 from apps.planning.queries.batches import batch_code
+from apps.planning.queries.in_force import plans_in_force
 from apps.planning.queries.started import closed_pairs
 
 
@@ -67,16 +68,19 @@ def bans_within(
 def announced_within(
     group: Group, first: date, days: int, batches: Container[str], digesters: Container[str]
 ) -> tuple[core.Placement, ...]:
-    """What the announced plan says of these days, as far as it can still be."""
+    """What the announced plans say of these days, as far as it can still be: of each day the one
+    that counts, which for today may be older than the one of tomorrow."""
+    last = first + timedelta(days=days - 1)
+    in_force = plans_in_force(group, first, last)
     rows = (
         Assignment.objects.of(group)
-        .filter(plan__status=PlanStatus.ANNOUNCED, on__gte=first)
-        .filter(on__lt=first + timedelta(days=days))
-        .values_list("stream__code", "batch_on", "digester__code", "on", "amount_g")
+        .filter(plan__in=set(in_force.values()), on__range=(first, last))
+        .values_list("stream__code", "batch_on", "digester__code", "on", "amount_g", "plan_id")
     )
     placements = (
         core.Placement(batch_code(stream, batch_on), digester, (on - first).days, amount_g)
-        for stream, batch_on, digester, on, amount_g in rows
+        for stream, batch_on, digester, on, amount_g, plan_id in rows
+        if in_force[on] == plan_id
     )
     return tuple(
         sorted(

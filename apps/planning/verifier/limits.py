@@ -200,28 +200,29 @@ def _bins(plan: Plan) -> Iterator[Violation]:
     arrivals: dict[tuple[str, str], int] = defaultdict(int)
     for row in plan.placements:
         ppm = plan.usable_ppm(plan.batches[row["batch"]]["source"], row["digester"])
-        arrivals[row["digester"], row["on"]] += row["amount_g"] * ppm
+        arrivals[row["digester"], row["on"]] += row["amount_g"] * ppm * plan.high_ppm(row["batch"])
     for code, digester in sorted(plan.digesters.items()):
         stock = {lot["lot"]: lot["amount_g"] for lot in digester["stock"]}
         feed_by = {lot["lot"]: lot["feed_by_on"] for lot in digester["stock"]}
         collected = 0
         for on in plan.days:
             collected += arrivals[code, on]
-            level = collected + MILLION * sum(stock[lot] for lot in stock if feed_by[lot] >= on)
-            over = level - digester["bin_g"] * MILLION
+            alive_g = sum(stock[lot] for lot in stock if feed_by[lot] >= on)
+            level = collected + MILLION**2 * alive_g
+            over = level - digester["bin_g"] * MILLION**2
             if collected > 0 and over > 0:
                 yield Violation(
                     "bin",
                     f"{code} on {on}",
-                    over / MILLION,
-                    f"The bin of {code} holds {level / MILLION:.3f} g on {on}, "
+                    over / MILLION**2,
+                    f"The bin of {code} may hold {level / MILLION**2:.3f} g on {on}, "
                     f"over its {digester['bin_g']} g.",
                 )
             for row in plan.feeds_on.get((code, on), []):
                 if row["lot"] in stock:
                     stock[row["lot"]] -= row["amount_g"]
                 else:
-                    collected -= _load(plan, row)
+                    collected -= _load(plan, row) * plan.high_ppm(row["lot"])
 
 
 def _visits(plan: Plan) -> Iterator[Violation]:

@@ -125,6 +125,20 @@ class Plan:
         pair = self.pairs.get((source, digester))
         return int(pair["usable_ppm"]) if source and pair else MILLION
 
+    def sure_ppm(self, code: str) -> int:
+        """What surely comes of each gram of a batch; all of what is in a bin already."""
+        batch = self.batches.get(code)
+        if batch is None or not batch["amount_g"]:
+            return MILLION
+        return int(batch.get("low_g", batch["amount_g"])) * MILLION // int(batch["amount_g"])
+
+    def high_ppm(self, code: str) -> int:
+        """What may come of each gram of a batch, rounded up."""
+        batch = self.batches.get(code)
+        if batch is None or not batch["amount_g"]:
+            return MILLION
+        return -(-int(batch.get("high_g", batch["amount_g"])) * MILLION // int(batch["amount_g"]))
+
     def added_by_plan_g(self, visit: tuple[str, str, str]) -> int:
         """Grams of a visit beyond what had been started already."""
         return sum(
@@ -184,6 +198,17 @@ def _amount_faults(document: dict[str, Any]) -> list[Violation]:
                             "not a whole number from 0.",
                         )
                     )
+    for number, row in enumerate(document["batches"], start=1):
+        low, high = (row.get(field, row.get("amount_g")) for field in ("low_g", "high_g"))
+        if type(low) is not int or type(high) is not int or not 0 <= low <= high:
+            faults.append(
+                Violation(
+                    "amount",
+                    f"batches {number}",
+                    0,
+                    f"batches row {number}: {low!r} to {high!r} g is no range of grams.",
+                )
+            )
     for name in ("placements", "feeds", "left_over"):
         for number, row in enumerate(document[name], start=1):
             if row.get("amount_g") == 0:

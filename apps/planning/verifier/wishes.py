@@ -29,14 +29,11 @@ TRIP_G_M = 1_000_000
 
 
 def wish_values(plan: Plan) -> dict[str, Fraction]:
-    fed_vs_g = _fed_vs_g(plan)
-    by_digester: dict[str, Fraction] = defaultdict(Fraction)
-    for (digester, _), amount in fed_vs_g.items():
-        by_digester[digester] += amount
+    fed_vs_g, sure_vs_g = _fed_vs_g(plan)
     return {
         "below_minimum_vs_g": sum(
             (
-                max(Fraction(0), digester["min_vs_g"] - by_digester[code])
+                max(Fraction(0), digester["min_vs_g"] - sure_vs_g[code])
                 for code, digester in plan.digesters.items()
             ),
             Fraction(0),
@@ -45,7 +42,7 @@ def wish_values(plan: Plan) -> dict[str, Fraction]:
         "changes_over_budget": Fraction(_changes_over_budget(plan)),
         "shortfall_vs_mg": sum(
             (
-                _shortfall_mg(target_vs_g, by_digester[code])
+                _shortfall_mg(target_vs_g, sure_vs_g[code])
                 for code, target_vs_g in _target_vs_g(plan).items()
             ),
             Fraction(0),
@@ -58,18 +55,22 @@ def wish_values(plan: Plan) -> dict[str, Fraction]:
                 for pair in (plan.pairs.get((source, code)) for source, code, _ in plan.visits)
             )
         ),
-        "unfairness_vs_mg": _unfairness_mg(plan, by_digester),
+        "unfairness_vs_mg": _unfairness_mg(plan, fed_vs_g),
     }
 
 
-def _fed_vs_g(plan: Plan) -> dict[tuple[str, str], Fraction]:
-    fed: dict[tuple[str, str], Fraction] = defaultdict(Fraction)
+def _fed_vs_g(plan: Plan) -> tuple[dict[str, Fraction], dict[str, Fraction]]:
+    """By digester over all days: as expected, and of what surely comes."""
+    fed: dict[str, Fraction] = defaultdict(Fraction)
+    sure: dict[str, Fraction] = defaultdict(Fraction)
     for row in plan.feeds:
         lot = plan.lot(row["lot"], row["digester"])
         ppm = plan.usable_ppm(lot.source, row["digester"]) if lot else MILLION
         vs_ppm = plan.materials[row["material"]]["vs_ppm"]
-        fed[row["digester"], row["on"]] += Fraction(row["amount_g"] * ppm * vs_ppm, MILLION**2)
-    return fed
+        vs_g = Fraction(row["amount_g"] * ppm * vs_ppm, MILLION**2)
+        fed[row["digester"]] += vs_g
+        sure[row["digester"]] += vs_g * Fraction(plan.sure_ppm(row["lot"]), MILLION)
+    return fed, sure
 
 
 def overdue_sources(plan: Plan) -> list[str]:

@@ -17,7 +17,7 @@ from apps.planning.core.result import WISHES, Feed, Result
 from apps.planning.core.solve import solve
 from apps.planning.verifier import verify
 from tests.planning.small_plan import result_of
-from tests.planning.whole_model import best_wishes, can_be_kept, tiny_problem
+from tests.planning.whole_model import best_wishes, can_be_kept, make_unsure, tiny_problem
 
 TOLERANCE = {
     "below_minimum_vs_g": 1.0,
@@ -64,9 +64,18 @@ def best_of_all(seed: int) -> tuple[float, ...]:
     return best
 
 
+UNSURE = 100
+"""Seeds from here on are of batches that may bring less or more than expected."""
+UNSURE_TOLERANCE = {"left_over_g": 100.0}
+"""A gram of bread that surely comes is worth to hunger what many that may not come are, and
+takes the place of several."""
+
+
 @cache
 def planned(seed: int) -> tuple[Problem, Result, Mapping[str, float]]:
-    problem = tiny_problem(seed, divisible=0.7)
+    problem = tiny_problem(seed % UNSURE, divisible=0.7)
+    if seed >= UNSURE:
+        problem = make_unsure(problem, seed)
     return problem, solve(problem), best_wishes(problem)
 
 
@@ -83,17 +92,18 @@ def test_the_planner_finds_what_trying_everything_finds(seed: int) -> None:
     assert values == pytest.approx(best_of_all(seed))
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", [*range(24), *range(UNSURE, UNSURE + 12)])
 def test_the_planner_is_as_good_as_cp_sat(seed: int) -> None:
     problem, result, best = planned(seed)
     assert verify(plan_document(problem, result)) == []
+    tolerance = TOLERANCE | (UNSURE_TOLERANCE if seed >= UNSURE else {})
     for wish in result.wishes:
-        assert wish.value <= best[wish.name] + TOLERANCE[wish.name], wish.name
-        if wish.value < best[wish.name] - TOLERANCE[wish.name]:
+        assert wish.value <= best[wish.name] + tolerance[wish.name], wish.name
+        if wish.value < best[wish.name] - tolerance[wish.name]:
             break  # paid for by a gram of an earlier wish
 
 
-@pytest.mark.parametrize("seed", range(24))
+@pytest.mark.parametrize("seed", [*range(24), *range(UNSURE, UNSURE + 12)])
 def test_no_bound_is_above_the_truth(seed: int) -> None:
     """A wish's bound holds given the values of the wishes before it, so it is compared as long
     as those are the best ones."""
