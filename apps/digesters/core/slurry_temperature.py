@@ -24,6 +24,13 @@ MEMORY_LAGS = 6.0
 AIR_MEMORY_DAYS = 3.0
 """Unusual weather fades back to the normals in about so many days when nobody reads on. Assumed."""
 
+AIR_DEPARTURE_K = 2.5
+"""Standard deviation of a day's mean air about its monthly normal. Assumed for mild climates."""
+
+DOUBT = 0.84
+"""Standard deviations by which the coldest slurry is taken colder than expected, so that four
+weeks of five are not colder still. Chosen by us: a limit rests on it."""
+
 READINGS_OF_A_DAY = 2
 """The air of a day is the middle of its lowest and highest reading, as weather services reckon
 daily means (WMO-No. 8, from memory)."""
@@ -102,12 +109,47 @@ def coldest_expected_c(
     days: int = 7,
     air: Sequence[AirDay] = (),
 ) -> float:
-    """Coldest slurry [°C] expected from ``on`` over the next ``days``."""
+    """Coldest slurry [°C] to reckon with from ``on`` over the next ``days``: on each day what is
+    expected, less ``DOUBT`` of what weather that nobody has read yet may do to it."""
     whole(days, "The outlook", "days", low=1, high=60)
+    doubts_k = _doubts_k(on, days, lag_days, reading, air)
     return min(
         expect_slurry_c(monthly_air_c, on + timedelta(days=ahead), lag_days, reading, air)
+        - DOUBT * doubts_k[ahead]
         for ahead in range(days)
     )
+
+
+def _doubts_k(
+    on: date, days: int, lag_days: float, reading: SlurryReading | None, air: Sequence[AirDay]
+) -> list[float]:
+    """Standard deviations [K] of the slurry about its expectation on ``days`` days from ``on``.
+
+    Unread air departs from its normal as a first-order autoregression with the memory of
+    ``AIR_MEMORY_DAYS``; the slurry follows with its lag. At a slurry reading it is known, the
+    air of a read day is; before the memory of either nothing is.
+    """
+    memory = math.ceil(MEMORY_LAGS * lag_days)
+    since = on - timedelta(days=memory)
+    if reading is not None and since <= reading.on <= on:
+        since = reading.on
+    read = {known.on.toordinal() for known in air}
+    keeps, fades = math.exp(-1 / lag_days), math.exp(-1 / AIR_MEMORY_DAYS)
+    air_var, both, slurry_var = AIR_DEPARTURE_K**2, 0.0, 0.0
+    doubts = [] if since < on else [0.0]
+    for day in range(since.toordinal() + 1, on.toordinal() + days):
+        if day in read:
+            air_var = both = 0.0
+        else:
+            air_var = fades**2 * air_var + (1 - fades**2) * AIR_DEPARTURE_K**2
+            both *= fades
+        slurry_var = (
+            keeps**2 * slurry_var + 2 * keeps * (1 - keeps) * both + (1 - keeps) ** 2 * air_var
+        )
+        both = keeps * both + (1 - keeps) * air_var
+        if day >= on.toordinal():
+            doubts.append(math.sqrt(slurry_var))
+    return doubts
 
 
 def _lagged_air_c(monthly_air_c: Sequence[float], on: date, lag_days: float) -> float:

@@ -21,7 +21,6 @@ from apps.digesters.core.slurry_temperature import (
     LAG_DAYS,
     AirDay,
     SlurryReading,
-    air_days,
     coldest_expected_c,
 )
 from apps.digesters.core.stages import Stage
@@ -158,7 +157,7 @@ def day_conditions(records: DigesterRecords, of: GroupRecords, on: date) -> DayC
             on,
             LAG_DAYS[digester.kind],
             _slurry(records, of),
-            _air(records, of),
+            of.air,
         ),
         ph_strip=None if strip is None else strip.value / 100,
         sour_smell=smell is not None and smell.value == 1,
@@ -198,15 +197,6 @@ def _slurry(records: DigesterRecords, of: GroupRecords) -> SlurryReading | None:
     if reading is None or (of.as_of - reading.on).days > STALE_TEMPERATURE_DAYS:
         return None
     return SlurryReading(reading.on, reading.value / 100)
-
-
-def _air(records: DigesterRecords, of: GroupRecords) -> tuple[AirDay, ...]:
-    read = [
-        (each.on, each.value / 100)
-        for each in records.readings
-        if each.kind == ReadingKind.AIR_TEMPERATURE
-    ]
-    return air_days(of.group.air_normals_c, read) if read and of.group.air_normals_c else ()
 
 
 def _cooled_k(records: DigesterRecords) -> float:

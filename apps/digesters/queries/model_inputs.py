@@ -7,6 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from django.db.models import Q
+
 from apps.digesters.core.process.cooking import Burner
 from apps.digesters.core.process.fractions import fractions_of
 from apps.digesters.core.process.gas import STANDARD_PA, standard_m3
@@ -14,10 +16,11 @@ from apps.digesters.core.process.load import Portion
 from apps.digesters.core.process.look_record import MOST_DAYS_BETWEEN, Look, gas_between
 from apps.digesters.core.process.temperature_course import slurry_course_c
 from apps.digesters.core.process.track import DayRecord
-from apps.digesters.core.slurry_temperature import LAG_DAYS, SlurryReading, air_days
+from apps.digesters.core.slurry_temperature import LAG_DAYS, AirDay, SlurryReading
 from apps.digesters.models import Digester, Reading, ReadingKind
 from apps.digesters.queries.day_facts import UNKNOWN_SLURRY_C
 from apps.digesters.queries.gas_now import holder_reading, look_at_holder
+from apps.digesters.queries.records import group_air
 from apps.feedstock.core.materials import Material
 from apps.feedstock.queries.known_materials import known_materials
 from apps.groups.models import Group
@@ -25,15 +28,13 @@ from apps.kernel.days import days_from
 from apps.ledger.models import LiquidKind
 from apps.ledger.queries.grams_per_day import fed_per_day, liquids_per_day
 
-TEMPERATURES = (ReadingKind.SLURRY_TEMPERATURE, ReadingKind.AIR_TEMPERATURE)
-
 
 @dataclass(frozen=True)
 class ModelInputs:
     """One digester's readings and feedings, ready to be told to the model.
 
     `fed_g` by day and material code, `water_ml` by day; `readings` oldest first, withdrawn ones
-    left out, temperatures from the beginning.
+    left out, slurry temperatures from the beginning; `air`: days whose air the group knows.
     """
 
     digester: Digester
@@ -42,6 +43,7 @@ class ModelInputs:
     water_ml: Mapping[date, int]
     readings: Sequence[Reading]
     air_normals_c: tuple[float, ...]
+    air: tuple[AirDay, ...] = ()
 
     def portions(self, grams: Mapping[str, float]) -> tuple[Portion, ...]:
         """Grams by material code as the model eats them."""
@@ -67,15 +69,7 @@ class ModelInputs:
             known = [each for each in warm if each.on <= first]
             return (known[-1].celsius if known else UNKNOWN_SLURRY_C,) * days
         lag_days = LAG_DAYS[self.digester.kind]
-        air = air_days(
-            self.air_normals_c,
-            [
-                (each.on, each.value / 100)
-                for each in self.readings
-                if each.kind == ReadingKind.AIR_TEMPERATURE
-            ],
-        )
-        return slurry_course_c(self.air_normals_c, first, days, lag_days, warm, air)
+        return slurry_course_c(self.air_normals_c, first, days, lag_days, warm, self.air)
 
     def room_m3(self, gas_c: float) -> float | None:
         """The full holder [dry standard m3]; None where its measures are not known."""
@@ -170,13 +164,19 @@ def model_inputs(
         water[of_account[account]][on] = amount_ml
     readings: dict[int, list[Reading]] = defaultdict(list)
     early = first - timedelta(days=MOST_DAYS_BETWEEN)
-    for reading in (
+    read = list(
         Reading.objects.of(group)
-        .filter(digester__in=of_account.values(), withdrawn_at=None, on__lte=last)
+        .filter(
+            Q(digester__in=of_account.values()) | Q(kind=ReadingKind.AIR_TEMPERATURE),
+            withdrawn_at=None,
+            on__lte=last,
+        )
         .order_by("taken_at", "id")
-    ):
-        if reading.on >= early or reading.kind in TEMPERATURES:
+    )
+    for reading in read:
+        if reading.on >= early or reading.kind == ReadingKind.SLURRY_TEMPERATURE:
             readings[reading.digester_id].append(reading)
+    air = group_air(group, read)
     normals = tuple(float(celsius) for celsius in group.air_normals_c)
     return {
         digester.pk: ModelInputs(
@@ -186,6 +186,7 @@ def model_inputs(
             water[digester.pk],
             readings[digester.pk],
             normals,
+            air,
         )
         for digester in digesters
     }

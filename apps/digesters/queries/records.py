@@ -10,9 +10,10 @@ from functools import lru_cache
 from typing import TypeVar
 from uuid import UUID
 
-from django.db.models import Max
+from django.db.models import Max, Q
 
 from apps.digesters.core.rules import LimitRules, read_rules
+from apps.digesters.core.slurry_temperature import AirDay, air_days
 from apps.digesters.models import (
     Concern,
     ConcernKind,
@@ -21,6 +22,7 @@ from apps.digesters.models import (
     ModelState,
     OwnWaste,
     Reading,
+    ReadingKind,
     RefusedMaterial,
     StageChange,
 )
@@ -72,13 +74,15 @@ class DigesterRecords:
 
 @dataclass(frozen=True)
 class GroupRecords:
-    """A group's digesters by code, its materials by code and its rules."""
+    """A group's digesters by code, its materials by code and its rules. `air`: days whose air
+    somebody of the group read; neighbours share their weather."""
 
     group: Group
     as_of: date
     materials: Mapping[str, Material]
     rules: LimitRules
     digesters: Mapping[str, DigesterRecords]
+    air: tuple[AirDay, ...] = ()
 
 
 @lru_cache(maxsize=1)
@@ -122,11 +126,17 @@ def read_records(group: Group, as_of: date, only: Collection[int] | None = None)
         .values_list("digester_id", "material__code")
     ):
         refused[digester_id].add(code)
-    readings = _by_digester(
+    read = list(
         Reading.objects.of(group)
-        .filter(withdrawn_at=None, on__gte=first, on__lte=as_of, **these)
+        .filter(
+            Q() if only is None else Q(**these) | Q(kind=ReadingKind.AIR_TEMPERATURE),
+            withdrawn_at=None,
+            on__gte=first,
+            on__lte=as_of,
+        )
         .order_by("taken_at", "id")
     )
+    readings = _by_digester(read)
     changes = _by_digester(StageChange.objects.of(group).filter(**these).order_by("since_on", "id"))
     limit_changes = _by_digester(
         LimitChange.objects.of(group)
@@ -177,7 +187,16 @@ def read_records(group: Group, as_of: date, only: Collection[int] | None = None)
             )
             for digester in digesters
         },
+        air=group_air(group, read),
     )
+
+
+def group_air(group: Group, readings: Iterable[Reading]) -> tuple[AirDay, ...]:
+    """Days whose air is known from `readings` of any of the group's homes, oldest first."""
+    read = [
+        (each.on, each.value / 100) for each in readings if each.kind == ReadingKind.AIR_TEMPERATURE
+    ]
+    return air_days(group.air_normals_c, read) if read and group.air_normals_c else ()
 
 
 def _own_waste_changed_on(group: Group, first: date) -> dict[UUID | None, date]:

@@ -169,7 +169,9 @@ def add_digesters(cast: Cast, count: int, prefix: str) -> None:
     )
 
 
-def test_a_cold_spell_in_the_air_lowers_the_slurry_expected_of_one_home(cast: Cast) -> None:
+def test_cold_air_read_at_one_home_lowers_the_slurry_expected_of_all(
+    cast: Cast,
+) -> None:
     def coldest() -> dict[str, float]:
         rows = read_records(cast.group, cast.today)
         return {
@@ -189,10 +191,12 @@ def test_a_cold_spell_in_the_air_lowers_the_slurry_expected_of_one_home(cast: Ca
         )
     after = coldest()
     assert after[cast.drum.code] < before[cast.drum.code] - 3
-    assert after[cast.dome.code] == before[cast.dome.code]
+    # A dome lags a month behind: it feels the same week less.
+    assert before[cast.dome.code] - 3 < after[cast.dome.code] < before[cast.dome.code]
     inputs = model_inputs(cast.group, [cast.drum], cast.today, cast.today)[cast.drum.pk]
-    # The limits take the coldest of the week ahead; the model takes the same course day by day.
-    assert min(inputs.slurry_c(cast.today, 7)) == pytest.approx(after[cast.drum.code])
+    # The limits take the coldest of the week ahead, less their doubt; the model takes the same
+    # course day by day.
+    assert after[cast.drum.code] < min(inputs.slurry_c(cast.today, 7)) < before[cast.drum.code]
 
 
 def test_own_kitchen_waste_is_foreseen_from_what_the_home_wrote_down(cast: Cast) -> None:
