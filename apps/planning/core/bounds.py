@@ -4,7 +4,7 @@ Wish k's bound is the least value that is left to plans at least as good as this
 wish before k. Three ways, all valid whatever the engine's last digits:
 
 -   few homes: the relaxation, wish after wish from one basis to the next;
--   many: prices of the relaxation's rows by the interior point method. For any prices the
+-   many: prices of the relaxation's rows by a first-order method. For any prices the
     least of cost less priced rows over the columns' own limits is a bound (A. Neumaier and
     O. Shcherbina, Safe bounds in linear and mixed-integer linear programming, Mathematical
     Programming 99 (2004) 283-296, from memory), so that they need not be exact;
