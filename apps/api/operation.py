@@ -135,7 +135,7 @@ def _check_version(view: ApiView, request: ApiRequest, address: dict[str, Any]) 
     if read_one is None:
         raise NoVersions
     told: Operation = read_one.operation
-    Group.objects.select_for_update().get(pk=request.group.pk)
+    Group.objects.select_for_update(no_key=True).get(pk=request.group.pk)
     asked = {name: value for name, value in address.items() if name not in ("body", "query")}
     try:
         current = _represent(told, read_one.__wrapped__(view, request, **asked), {}, view)

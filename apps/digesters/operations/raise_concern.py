@@ -67,7 +67,7 @@ def raise_concern(
             field="note",
             figures={"length": len(note), "most": NOTE_LENGTH},
         )
-    group = Group.objects.select_for_update().get(pk=place.group_id)
+    group = Group.objects.select_for_update(no_key=True).get(pk=place.group_id)
     rows = Concern.objects.of(group)
     there = (
         rows.filter(client_key=client_key).first()

@@ -51,7 +51,7 @@ def change_group(
             figures={"name": unknown[0]},
         )
     _check_air(changes.get("air_normals_c", []))
-    row = Group.objects.select_for_update().get(pk=group.pk)
+    row = Group.objects.select_for_update(no_key=True).get(pk=group.pk)
     changed = sorted(name for name, value in changes.items() if getattr(row, name) != value)
     for name in changed:
         setattr(row, name, changes[name])

@@ -124,6 +124,11 @@ _WHY_NOT = {
 }
 
 
+def refusal(state: State, **figures: str) -> StepRefused:
+    """What is said to somebody whose pickup has come to `state`."""
+    return StepRefused(_WHY_NOT[state], figures={"state": state.value, **figures})
+
+
 def check_step(step: Step, state: State, party: Party, reason: str = "") -> None:
     """Raise `StepRefused` with the reason in words, or return."""
     if party not in step.parties:
@@ -132,7 +137,7 @@ def check_step(step: Step, state: State, party: Party, reason: str = "") -> None
             figures={"step": step.name, "party": party.value},
         )
     if state not in step.from_states:
-        raise StepRefused(_WHY_NOT[state], figures={"step": step.name, "state": state.value})
+        raise refusal(state, step=step.name)
     if step.needs_reason and not reason:
         raise StepRefused(
             gettext_noop("Say why, so that the coordinator knows what to do."),

@@ -20,8 +20,9 @@ from apps.kernel.errors import NeedsConfirmation, Refused
 from apps.kernel.quantities import MAX_FACT, in_thousands
 from apps.ledger.models import AccountKind
 from apps.ledger.operations.record_collection import record_collection
-from apps.pickups.core.weights import is_unusual
+from apps.pickups.core.weights import are_contested, is_unusual
 from apps.pickups.models import Pickup, PickupLine
+from apps.pickups.operations.take_off_cart import take_off_cart
 from apps.pickups.operations.take_step import Act, begin_step, tell
 from apps.pickups.queries.hand_over import LineToWeigh, hand_over
 
@@ -62,7 +63,9 @@ def complete_pickup(
 ) -> tuple[Pickup, bool]:
     """Return the pickup and whether this was new.
 
-    `weights` by line; a line left out weighed what was planned. Three times the planned amount
+    `weights` by line; a line left out weighed what a carrier fetched of it, else what was planned.
+    What is on a cart comes off it in the book. Facts: `pickup_delivered`, and `weight_contested`
+    where the giver's weight is too far from it. Three times the planned amount
     or more raises `WeightUnusual` unless `is_confirmed`.
     """
     with transaction.atomic():
@@ -85,8 +88,14 @@ def complete_pickup(
                 collected_g=weight.collected_g, delivered_g=weight.delivered_g
             )
         tell(pickup, act, {"delivered_g": sum(delivered_g.values())})
+        collected_g = sum(weight.collected_g for weight in weighed.values())
+        if are_contested(pickup.giver_weight_g, collected_g):
+            tell(pickup, act, kind="weight_contested")
+        by_uuid = act.actor.member.uuid if act.actor.member else None
+        if any(line.fetched_g is not None for line in handed.lines):
+            take_off_cart(group, pickup, now=act.now, by_uuid=by_uuid)
         # The book last: its balances are what other confirmations wait for.
-        if any(weight.collected_g for weight in weighed.values()):
+        if collected_g:
             record_collection(
                 group,
                 source_account=handed.source_account,
@@ -97,7 +106,7 @@ def complete_pickup(
                 happened_at=act.now,
                 now=act.now,
                 client_key=f"pickup-{pickup.uuid}",
-                recorded_by_uuid=act.actor.member.uuid if act.actor.member else None,
+                recorded_by_uuid=by_uuid,
                 is_first=True,
             )
     return pickup, True
@@ -112,7 +121,8 @@ def _weigh(
         raise WeightUnreadable(_("A weight was given for something that is not in this pickup."))
     weighed = {}
     for line in lines:
-        weight = weights.get(line.uuid, Weight(line.planned_g, line.planned_g))
+        usual_g = line.planned_g if line.fetched_g is None else line.fetched_g
+        weight = weights.get(line.uuid, Weight(usual_g, usual_g))
         if not 0 <= weight.delivered_g <= weight.collected_g <= MAX_FACT:
             raise WeightUnreadable(
                 _("%(arrived)s kg cannot arrive of %(collected)s kg collected. Check both."),

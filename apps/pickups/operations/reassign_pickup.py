@@ -7,12 +7,13 @@ wishes are taken back and nothing has changed.
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 
 from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
 from apps.digesters.models import Digester
+from apps.groups.models import Group
 from apps.kernel.days import local_date
 from apps.kernel.errors import Conflict, Refused
 from apps.people.models import Member
@@ -21,11 +22,12 @@ from apps.pickups.models import Pickup
 from apps.pickups.operations.end_day_links import end_links_of_day
 from apps.pickups.operations.take_step import Act, Actor, take_step
 from apps.planning.models import Ban, Pin, Plan
-from apps.planning.operations.announce_plan import announce_plan
+from apps.planning.operations.announce_plan import StaleDraft, announce_plan
 from apps.planning.operations.ban_pair import ban_pair
 from apps.planning.operations.make_plan import make_plan
 from apps.planning.operations.pin_batch import pin_batch
 from apps.planning.queries.find_plan import announced_plan
+from apps.planning.queries.in_force import plans_in_force
 
 FEW_CHANGES = 2
 """One pickup gone, one come."""
@@ -55,36 +57,70 @@ def reassign_pickup(
     Facts: those of the pins, of announcing, and `pickup_withdrawn` of an open one. The old
     home's links to that day die when it has no other pickup then.
     """
+    try:
+        return _reassign(pickup, digester, now, by, client_key, amount_g)
+    except StaleDraft:
+        # Somebody answered while the plan was made: once more, from how things are now.
+        pickup.refresh_from_db()
+        return _reassign(pickup, digester, now, by, client_key, amount_g)
+
+
+def _reassign(
+    pickup: Pickup,
+    digester: Digester,
+    now: datetime,
+    by: Member,
+    client_key: str,
+    amount_g: int | None,
+) -> Plan:
     group = pickup.group
-    today = local_date(now, group.time_zone)
-    plan = announced_plan(group)
-    if pickup.state not in MOVABLE or pickup.digester_id == digester.pk:
-        raise CannotReassign(
-            _("This pickup is %(state)s; only one that has not begun goes to another home."),
-            figures={"state": pickup.get_state_display()},
-        )
-    if plan is None or not plan.starts_on <= pickup.on < plan.starts_on + timedelta(plan.days):
-        raise CannotReassign(_("No announced plan covers that day. Make and announce one first."))
-    starts_on = max(plan.starts_on, min(pickup.on, today + timedelta(days=1)))
+    _check_movable(pickup, digester)
+    starts_on, days = _days_to_plan(pickup, local_date(now, group.time_zone))
     pins, ban = _wish(pickup, digester, now, by, amount_g)
     try:
         made = make_plan(
             group,
             now=now,
             starts_on=starts_on,
-            days=plan.days - (starts_on - plan.starts_on).days,
+            days=days,
             made_by=by,
             change_budget=FEW_CHANGES,
         )
         with transaction.atomic():
+            # Locked in the order in which announcing locks.
+            Group.objects.select_for_update(no_key=True).get(pk=group.pk)
+            seen = pickup.state
+            pickup.state = Pickup.objects.of(group).select_for_update().get(pk=pickup.pk).state
+            _check_movable(pickup, digester)
             if pickup.state in OPEN:
                 _withdraw(pickup, now, by, client_key)
+            elif pickup.state != seen:
+                raise StaleDraft(_("This pickup was answered meanwhile. Look at it again."))
             announced = announce_plan(made, now=now, announced_by=by)
             _end_links(pickup, now)
     except Refused:
         _take_back(pins, ban)
         raise
     return announced
+
+
+def _check_movable(pickup: Pickup, digester: Digester) -> None:
+    if pickup.state not in MOVABLE or pickup.digester_id == digester.pk:
+        raise CannotReassign(
+            _("This pickup is %(state)s; only one that has not begun goes to another home."),
+            figures={"state": pickup.get_state_display()},
+        )
+
+
+def _days_to_plan(pickup: Pickup, today: date) -> tuple[date, int]:
+    """From tomorrow, or from the pickup's day where that is today, to the end of what is
+    announced. In the evening today goes by a plan that tomorrow's has superseded."""
+    plan = announced_plan(pickup.group)
+    is_covered = pickup.on in plans_in_force(pickup.group, pickup.on, pickup.on)
+    if plan is None or not is_covered or pickup.on < today:
+        raise CannotReassign(_("No announced plan covers that day. Make and announce one first."))
+    first = min(pickup.on, max(plan.starts_on, today + timedelta(days=1)))
+    return first, (plan.starts_on - first).days + plan.days
 
 
 def _wish(

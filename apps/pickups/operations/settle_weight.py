@@ -21,13 +21,14 @@ from apps.ledger.models import AccountKind, Posting, PostingKind
 from apps.ledger.operations.record_collection import record_collection
 from apps.ledger.operations.reverse_posting import reverse_posting
 from apps.people.models import Member
+from apps.pickups.core.life import State
 from apps.pickups.core.weights import share_out
 from apps.pickups.models import Pickup, PickupLine
 from apps.pickups.queries.two_weights import two_weights
 
 
 class NothingToSettle(Conflict):
-    """The two weights agree, or one of them is missing."""
+    """The two weights agree, one of them is missing, or nothing has arrived."""
 
     code = "nothing_to_settle"
 
@@ -54,6 +55,10 @@ def settle_weight(
     )
     if pickup is None:
         raise Http404
+    if pickup.state != State.DELIVERED:
+        raise NothingToSettle(
+            _("This waste has not arrived. Settle its weight when it has, if they still differ.")
+        )
     both = two_weights(pickup)
     if not both.is_contested:
         raise NothingToSettle(_("The two weights agree by now. Nothing more is to be done."))

@@ -13,7 +13,7 @@ from apps.groups.models import Group
 from apps.groups.operations.record_fact import record_fact
 from apps.kernel.quantities import MAX_FACT
 from apps.people.models import Member
-from apps.pickups.core.life import State
+from apps.pickups.core.life import State, refusal
 from apps.pickups.core.weights import are_contested
 from apps.pickups.models import Pickup
 from apps.pickups.operations.complete_pickup import WeightUnreadable
@@ -29,14 +29,12 @@ def state_weight(
     """Net grams of the whole pickup as the giver weighed them. Stating again replaces it; the
     ledger keeps the fetcher's weight. Fact: `weight_contested` when they are too far apart."""
     pickup: Pickup | None = (
-        Pickup.objects.of(group)
-        .select_for_update(of=("self",))
-        .filter(uuid=pickup_uuid)
-        .exclude(state__in=GONE)
-        .first()
+        Pickup.objects.of(group).select_for_update(of=("self",)).filter(uuid=pickup_uuid).first()
     )
     if pickup is None:
         raise Http404
+    if pickup.state in GONE:
+        raise refusal(State(pickup.state))
     if not 1 <= amount_g <= MAX_FACT:
         raise WeightUnreadable(
             _("%(given)s g cannot have been handed over. Give 1 g to 2 t."),

@@ -263,7 +263,7 @@ def _wrote_late(group: Group) -> Iterator[Trouble]:
 def _contested(pickups: list[Pickup]) -> Iterator[Trouble]:
     for pickup in pickups:
         weights = two_weights(pickup)
-        if weights.is_contested:
+        if pickup.state == State.DELIVERED and weights.is_contested:
             yield _pickup_trouble(
                 Kind.CONTESTED,
                 pickup,

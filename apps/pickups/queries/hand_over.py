@@ -16,11 +16,12 @@ from apps.pickups.models import Pickup, PickupLine
 
 @dataclass(frozen=True, slots=True)
 class LineToWeigh:
-    """One batch; `material` has its id and code only."""
+    """One batch; `material` has its id and code only. `fetched_g`: what a carrier has of it."""
 
     pk: int
     uuid: UUID
     planned_g: int
+    fetched_g: int | None
     material: Material
 
 
@@ -44,8 +45,10 @@ def hand_over(pickup: Pickup) -> HandOver:
         Account(id=source_id, uuid=_as_uuid(source_uuid), kind=AccountKind.SOURCE),
         Account(id=bin_id, uuid=_as_uuid(bin_uuid), kind=AccountKind.BIN),
         [
-            LineToWeigh(pk, _as_uuid(uuid), planned_g, Material(id=material_id, code=code))
-            for *_accounts, pk, uuid, planned_g, material_id, code in rows
+            LineToWeigh(
+                pk, _as_uuid(uuid), planned_g, fetched_g, Material(id=material_id, code=code)
+            )
+            for *_accounts, pk, uuid, planned_g, fetched_g, material_id, code in rows
         ],
     )
 
@@ -63,6 +66,7 @@ def _words(alias: str) -> str:
             "id",
             "uuid",
             "planned_g",
+            "collected_g",
             "stream__material_id",
             "stream__material__code",
         )

@@ -57,7 +57,7 @@ def start_rehearsal(
             figures={"days": days, "most": MOST_DAYS},
         )
     with transaction.atomic():
-        Group.objects.select_for_update().get(pk=group.pk)
+        Group.objects.select_for_update(no_key=True).get(pk=group.pk)
         going_on = Rehearsal.objects.of(group).filter(state=RehearsalState.GOING_ON).count()
         if going_on >= MOST_AT_ONCE:
             raise NothingToRehearse(

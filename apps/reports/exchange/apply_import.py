@@ -54,7 +54,7 @@ def apply_import(
 ) -> Applied:
     """Check the file again, the group being locked against other imports, and write it. Raises
     `BadFile`, `UnknownSheet`, `ImportRefused`; a file that changes nothing writes nothing."""
-    Group.objects.select_for_update().get(pk=group.pk)
+    Group.objects.select_for_update(no_key=True).get(pk=group.pk)
     preview = preview_import(group, sheet_name, data, now=now, decimal_mark=decimal_mark)
     if not preview.is_clean:
         raise ImportRefused(preview.problems)

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy as _
 from apps.groups.models import Group
 from apps.groups.operations.record_fact import record_fact
 from apps.people.models import Member
+from apps.pickups.core.life import State
 from apps.pickups.models import Pickup
 from apps.rounds.models import Round, RoundLink, RoundState, RoundStop, StopState
 from apps.rounds.operations.errors import LiftingCaution, RoundRefused
@@ -35,7 +36,12 @@ def announce_round(
         return found
     if found.state != RoundState.DRAFT:
         raise RoundRefused(_("This round is over. Build a new one."))
-    pickups = list(Pickup.objects.of(group).filter(round_stops__round=found).distinct())
+    # Locked in the order in which a new plan locks them.
+    pickups = list(
+        Pickup.objects.of(group)
+        .select_for_update(of=("self",))
+        .filter(pk__in=found.stops.values("pickup"))
+    )
     if not pickups:
         raise RoundRefused(_("This round has no stops. Nothing can be announced."))
     if any(pickup.state not in OPEN for pickup in pickups):
@@ -79,9 +85,9 @@ def drop_round(
     waiting = found.stops.filter(state=StopState.WAITING)
     for pickup in (
         Pickup.objects.of(group)
-        .filter(round_stops__in=waiting, state__in=OPEN)
+        .select_for_update(of=("self",))
+        .filter(pk__in=waiting.values("pickup"), state__in=OPEN)
         .select_related("digester")
-        .distinct()
     ):
         Pickup.unscoped.filter(pk=pickup.pk).update(fetcher=pickup.digester.household_id)
     found.stops.update(is_live=False)
@@ -109,14 +115,17 @@ def locked(group: Group, round_uuid: UUID) -> Round:
 
 def on_cart(found: Round) -> list[RoundStop]:
     """Stops to which something that was fetched is still to be brought."""
-    stops = list(found.stops.all())
+    stops = list(found.stops.select_related("pickup"))
     fetched = {
         stop.pickup_id for stop in stops if stop.side == "fetch" and stop.state == StopState.DONE
     }
     return [
         stop
         for stop in stops
-        if stop.side == "bring" and stop.state == StopState.WAITING and stop.pickup_id in fetched
+        if stop.side == "bring"
+        and stop.state == StopState.WAITING
+        and stop.pickup_id in fetched
+        and stop.pickup.state != State.DELIVERED
     ]
 
 

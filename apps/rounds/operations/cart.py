@@ -1,7 +1,7 @@
-"""What is on a carrier's cart, in the book of grams: put on it, taken off it, set aside.
+"""What is on a carrier's cart, in the book of grams: put on it, or set aside from it.
 
-One posting for each pickup puts its grams into the carrier's account. Brought home, it is taken
-back by its mirror image, since the pickup then books the whole way from source to bin.
+One posting for each pickup puts its grams into the carrier's account. Whoever completes the pickup
+takes it back by its mirror image (`take_off_cart`).
 """
 
 from __future__ import annotations
@@ -12,20 +12,14 @@ from datetime import datetime
 from uuid import UUID
 
 from apps.feedstock.models import Material
-from apps.groups.models import Group
 from apps.ledger.models import AccountKind, Posting, PostingKind
 from apps.ledger.operations.entry import Entry, entry_day, moves_between
 from apps.ledger.operations.open_account import shared_account
 from apps.ledger.operations.post import post
-from apps.ledger.operations.reverse_posting import reverse_posting
 from apps.ledger.operations.set_aside import set_aside
 from apps.pickups.models import Pickup
+from apps.pickups.operations.take_off_cart import aside_key, cart_key
 from apps.rounds.models import Carrier
-
-
-def cart_key(pickup: Pickup) -> str:
-    """Of the posting that puts a pickup's grams on a cart."""
-    return f"cart-{pickup.uuid}"
 
 
 def put_on_cart(
@@ -49,22 +43,6 @@ def put_on_cart(
     post(carrier.group, entry, now=now)
 
 
-def take_off_cart(group: Group, pickup: Pickup, *, now: datetime, by_uuid: UUID | None) -> None:
-    """The pickup is home; nothing happens where it was not on a cart, or is not any more."""
-    posting = _posting(group, pickup)
-    aside = Posting.objects.of(group).filter(client_key=f"{cart_key(pickup)}-aside")
-    if posting is None or aside.exists():
-        return
-    reverse_posting(
-        group,
-        posting,
-        reason="brought home",
-        now=now,
-        client_key=f"{cart_key(pickup)}-off",
-        recorded_by_uuid=by_uuid,
-    )
-
-
 def set_cart_aside(
     carrier: Carrier,
     pickup: Pickup,
@@ -86,13 +64,6 @@ def set_cart_aside(
         amounts_g=grams,
         happened_at=happened_at,
         now=now,
-        client_key=f"{cart_key(pickup)}-aside",
+        client_key=aside_key(pickup),
         recorded_by_uuid=by_uuid,
     )
-
-
-def _posting(group: Group, pickup: Pickup) -> Posting | None:
-    found: Posting | None = (
-        Posting.objects.of(group).filter(client_key=cart_key(pickup), reversed_by=None).first()
-    )
-    return found

@@ -32,9 +32,10 @@ from apps.pickups.operations.complete_pickup import (
     WeightUnusual,
     complete_pickup,
 )
+from apps.pickups.operations.take_off_cart import take_off_cart
 from apps.pickups.operations.take_step import Act, Actor, KeyUsedElsewhere
 from apps.rounds.models import Round, RoundEvent, RoundState, RoundStop, StopSide, StopState
-from apps.rounds.operations.cart import put_on_cart, set_cart_aside, take_off_cart
+from apps.rounds.operations.cart import put_on_cart, set_cart_aside
 from apps.rounds.operations.change_order import locked_round
 from apps.rounds.operations.errors import RoundRefused, StopRefused
 from apps.rounds.operations.write_tour import end_when_through
@@ -87,7 +88,7 @@ def note_stop_done(
     found, stop = locked_round(group, stop_uuid)
     if not _begin(found, stop, act, DONE):
         return stop, False
-    pickup = Pickup.objects.of(group).select_related("source__account").get(pk=stop.pickup_id)
+    pickup = _locked(group, stop)
     if stop.side == StopSide.FETCH:
         _fetch(found, pickup, act, amount_g, is_confirmed=is_confirmed)
     else:
@@ -108,7 +109,7 @@ def note_stop_problem(
         return stop, False
     if reason not in REASONS[FAIL.name]:
         raise StopRefused(_("Choose what went wrong."), field="reason")
-    pickup = Pickup.objects.of(group).get(pk=stop.pickup_id)
+    pickup = _locked(group, stop)
     if stop.side == StopSide.BRING:
         _check_fetched(found, stop)
         _set_load_aside(found, pickup, act, went_to)
@@ -150,6 +151,17 @@ def _begin(found: Round, stop: RoundStop, act: StopAct, step: str) -> bool:
             figures={"day": found.on.isoformat()},
         )
     return True
+
+
+def _locked(group: Group, stop: RoundStop) -> Pickup:
+    """Its pickup as it is now: the home or the source may answer at the same moment."""
+    found: Pickup = (
+        Pickup.objects.of(group)
+        .select_for_update(of=("self",))
+        .select_related("source__account")
+        .get(pk=stop.pickup_id)
+    )
+    return found
 
 
 def _check_fetched(found: Round, stop: RoundStop) -> None:
@@ -196,8 +208,8 @@ def _fetch(
 
 
 def _bring(group: Group, pickup: Pickup, act: StopAct, amount_g: int | None) -> None:
-    """Off the cart, and from the source to the bin; only off it where the home has booked the
-    rest itself already."""
+    """Off the cart, and from the source to the bin; where the home was first and has booked that
+    itself, nothing is left to book."""
     if pickup.state == State.DELIVERED:
         take_off_cart(group, pickup, now=act.now, by_uuid=act.by.uuid)
         return
@@ -211,7 +223,6 @@ def _bring(group: Group, pickup: Pickup, act: StopAct, amount_g: int | None) -> 
             figures={"brought": in_thousands(brought_g), "fetched": in_thousands(fetched_g)},
         )
     shares = share_out(brought_g, [line.collected_g or 0 for line in lines])
-    take_off_cart(group, pickup, now=act.now, by_uuid=act.by.uuid)
     complete_pickup(
         group,
         pickup.uuid,
