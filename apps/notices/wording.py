@@ -15,13 +15,17 @@ from apps.digesters.core.concerns import GAS_SMELL_STEPS
 from apps.digesters.core.process.digester_view import WarningKind
 from apps.digesters.core.warning_names import WARNING_NAMES
 from apps.digesters.models import Concern, ConcernKind, Digester
+from apps.kernel.quantities import in_thousands
 from apps.notices.addresses import day_address, round_address
 from apps.notices.models import Notice
 from apps.notices.queries.day_ahead import digester_day, source_day
 from apps.pickups.models import ForeignKind, Pickup
 from apps.pickups.operations.make_day_link import make_day_link
+from apps.pickups.queries.two_weights import two_weights
+from apps.pickups.queries.who_to_ask import whom_to_ask
 from apps.places.core.hours import clock
 from apps.places.operations.open_address import open_address
+from apps.planning.models import Standing
 from apps.rounds.models import Round
 from apps.rounds.operations.make_round_link import make_round_link
 from apps.supply.models import Source, Stream
@@ -99,6 +103,32 @@ def _pickup_with_link(notice: Notice, now: datetime) -> dict[str, Any]:
     pickup = found["pickup"]
     token = make_day_link(notice.member, pickup.on, now=now, digester=pickup.digester)
     return {**found, "link": day_address(token)}
+
+
+def _two_weights(notice: Notice, now: datetime) -> dict[str, Any]:
+    found = _pickup(notice, now)
+    both = two_weights(found["pickup"])
+    return {
+        **found,
+        "giver_kg": None if both.giver_g is None else in_thousands(both.giver_g),
+        "fetcher_kg": None if both.fetcher_g is None else in_thousands(both.fetcher_g),
+        "coordinators": whom_to_ask(notice.group),
+        "giver_is_right": notice.payload.get("giver_is_right", False),
+    }
+
+
+def _standing(notice: Notice, now: datetime) -> dict[str, Any]:
+    standing = (
+        Standing.objects.of(notice.group)
+        .select_related("stream__source", "stream__material", "digester", "asked_by", "ended_by")
+        .get(uuid=notice.payload["standing"])
+    )
+    who = standing.ended_by if notice.kind == "standing_ended" else standing.asked_by
+    return {
+        "standing": standing,
+        "kg": None if standing.amount_g is None else in_thousands(standing.amount_g),
+        "who": who.name if who else "–",
+    }
 
 
 def _concern(notice: Notice, now: datetime) -> dict[str, Any]:
@@ -194,7 +224,12 @@ _CONTEXTS: dict[str, Callable[[Notice, datetime], dict[str, Any]]] = {
     "pickup_unfetched": _pickup,
     "pickup_late": _pickup,
     "pickup_composted": _pickup,
+    "pickup_contested": _two_weights,
+    "pickup_settled": _two_weights,
     "source_sorting": _source_sorting,
+    "standing_asked": _standing,
+    "standing_agreed": _standing,
+    "standing_ended": _standing,
     "round": _round,
     "round_dropped": _round_dropped,
 }

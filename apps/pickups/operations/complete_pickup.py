@@ -64,9 +64,9 @@ def complete_pickup(
     """Return the pickup and whether this was new.
 
     `weights` by line; a line left out weighed what a carrier fetched of it, else what was planned.
-    What is on a cart comes off it in the book. Facts: `pickup_delivered`, and `weight_contested`
-    where the giver's weight is too far from it. Three times the planned amount
-    or more raises `WeightUnusual` unless `is_confirmed`.
+    What is on a cart comes off it in the book. Three times the planned amount or more raises
+    `WeightUnusual` unless `is_confirmed`. Facts: `pickup_delivered`; `weight_contested` where the
+    giver's weight is too far from it; `pickup_done_by_another` than was to fetch.
     """
     with transaction.atomic():
         pickup, is_new = begin_step(group, pickup_uuid, act)
@@ -91,6 +91,8 @@ def complete_pickup(
         collected_g = sum(weight.collected_g for weight in weighed.values())
         if are_contested(pickup.giver_weight_g, collected_g):
             tell(pickup, act, kind="weight_contested")
+        if pickup.fetcher_id not in (None, act.actor.member and act.actor.member.pk):
+            tell(pickup, act, kind="pickup_done_by_another")
         by_uuid = act.actor.member.uuid if act.actor.member else None
         if any(line.fetched_g is not None for line in handed.lines):
             take_off_cart(group, pickup, now=act.now, by_uuid=by_uuid)

@@ -12,8 +12,8 @@ from apps.rounds.queries.rest_problem import CARRIED
 
 
 def mend_round(work: Work, now: datetime | None = None) -> None:
-    """Consumer after a pickup was declined, withdrawn, failed or delivered: does nothing where no
-    round still waits for it, which is so when the carrier noted it."""
+    """Consumer after a pickup was declined, withdrawn, failed, or done by another than its carrier:
+    does nothing where no round still waits for it, which is so when the carrier noted it."""
     fact = Fact.objects.of(work.group).get(uuid=work.payload["fact"])
     stop = (
         RoundStop.objects.of(work.group)

@@ -187,3 +187,30 @@ def test_a_pickup_under_way_goes_nowhere_else(cast):
     pickup.refresh_from_db()
     with pytest.raises(CannotReassign, match="has not begun"):
         reassign_pickup(pickup, cast.dome, now=cast.now, by=cast.bruno, client_key="r")
+
+
+def test_todays_pickup_is_reassigned_after_tomorrows_plan_was_announced(cast):
+    announce(cast)
+    evening = cast.now + timedelta(days=1)
+    today = local_date(evening, cast.group.time_zone)
+    others = {}
+    for pickup in Pickup.objects.of(cast.group).filter(on=today):
+        others[pickup.pk] = pickup.state
+    announce_plan(make_plan(cast.group, now=evening), now=evening, announced_by=cast.bruno)
+    pickup = Pickup.objects.of(cast.group).select_related("group").filter(on=today).first()
+    others.pop(pickup.pk)
+    [home, *_more] = propose_next_homes(pickup, now=evening)
+    plan = reassign_pickup(
+        pickup, home.digester, now=evening, by=cast.carla, client_key="r", amount_g=home.amount_g
+    )
+    assert plan.starts_on == today
+    pickup.refresh_from_db()
+    assert pickup.state == State.WITHDRAWN
+    moved = Pickup.objects.of(cast.group).get(
+        source=pickup.source, digester=home.digester, on=today
+    )
+    assert moved.state == State.ANNOUNCED
+    for pk, state in others.items():
+        assert Pickup.objects.of(cast.group).get(pk=pk).state == state
+    # The week ahead is still covered to its end.
+    assert plan.starts_on + timedelta(days=plan.days) == today + timedelta(days=8)
