@@ -7,9 +7,16 @@ less a share for each idle week. All shares but those of the rules are ours, ass
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
 from types import MappingProxyType
 
+from apps.digesters.core.loading import (
+    STABLE_FROM_DAYS,
+    FedDay,
+    proved_mean_vs_g,
+    stable_median_vs_g,
+)
 from apps.kernel.sentences import Sentence, gettext_noop
 
 TAPER_PERCENT: Mapping[int, int] = MappingProxyType({1: 25, 2: 50, 3: 75})
@@ -39,3 +46,26 @@ def level_after_absence(
     """
     share = max(least_percent, 100 - loss_per_week_percent * (days_away // 7)) / 100
     return int(round(median_vs_g * share, 6))
+
+
+def level_vs_g(
+    fed: Sequence[FedDay],
+    on: date,
+    away: tuple[date, date] | None,
+    loss_per_week_percent: float,
+    least_percent: float,
+) -> int | None:
+    """What a digester is used to on `on` [g VS a day]: its proved mean, or, when nobody was there
+    to feed it in the days that mean looks at, the level that it comes back to. `away`: first and
+    last day of the last such absence. None where the records tell nothing."""
+    mean_g = proved_mean_vs_g(fed, on, loss_per_week_percent)
+    median_g = stable_median_vs_g(fed, on)
+    if away is None or median_g is None:
+        return mean_g
+    first_on, last_on = away
+    if not on - timedelta(days=STABLE_FROM_DAYS) <= last_on < on:
+        return mean_g
+    level_g = level_after_absence(
+        median_g, (last_on - first_on).days + 1, loss_per_week_percent, least_percent
+    )
+    return max(mean_g or 0, level_g)

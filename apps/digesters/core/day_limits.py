@@ -10,6 +10,10 @@ from apps.digesters.core.rules import Rule
 from apps.digesters.core.share_caps import ShareCap
 from apps.kernel.sentences import Sentence
 
+PACES = frozenset({"rise_per_week", "gas_fall_ask", "reading_stale", "cooling_hold"})
+"""Limits that say how far a feed may go from what the tank is used to, not what it can bear. A
+plan may fill them whole: nine tenths of a rise of 15 % is hardly a rise, of a hold it is a fall."""
+
 
 @dataclass(frozen=True)
 class Limit:
@@ -65,8 +69,8 @@ class DayLimits:
         return self.binding("slurry_ml").value
 
     def planned_cap(self, quantity: str) -> int:
-        """What a plan may fill of the maximum, rounded down."""
-        return math.floor(self.binding(quantity).value * self.planning_fill)
+        """What a plan may fill: part of what the tank can bear, all of its pace."""
+        return plannable(self.limits, quantity, self.planning_fill)
 
 
 def by_rule(rule: Rule, rule_id: str, quantity: str, value: float, sentence: Sentence) -> Limit:
@@ -83,3 +87,12 @@ def smallest(limits: Sequence[Limit]) -> dict[str, int]:
         quantity: min(limit.value for limit in limits if limit.quantity == quantity)
         for quantity in QUANTITIES
     }
+
+
+def plannable(limits: Sequence[Limit], quantity: str, planning_fill: float) -> int:
+    """Most of ``quantity`` that a plan may fill under ``limits``; see ``PACES``."""
+    return min(
+        limit.value if limit.rule_id in PACES else math.floor(limit.value * planning_fill)
+        for limit in limits
+        if limit.quantity == quantity
+    )

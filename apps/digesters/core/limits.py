@@ -2,7 +2,7 @@
 
 import math
 
-from apps.digesters.core.day_limits import DayLimits, Limit, by_rule, smallest
+from apps.digesters.core.day_limits import DayLimits, Limit, by_rule, plannable, smallest
 from apps.digesters.core.facts import QUANTITIES, DayConditions, DigesterFacts
 from apps.digesters.core.limit_sentences import SUSPENDED_SENTENCES, say_limit
 from apps.digesters.core.rules import LimitRules, Rule
@@ -172,13 +172,13 @@ def _target(
     suspended: Sentence | None,
 ) -> tuple[int, int]:
     """Target and minimum [g VS] that the three maxima together allow of the usual feed."""
+    fill = rules.share("planning_fill")
     least = smallest(limits)
-    reachable_g = min(
-        least["vs_g"],
+    by_plate_g = min(
         least["feed_g"] * day.typical_vs_ppm // PPM,
         least["slurry_ml"] * day.typical_vs_ppm // day.typical_slurry_ppm,
     )
-    target_g = math.floor(reachable_g * rules.share("planning_fill"))
+    target_g = min(plannable(limits, "vs_g", fill), math.floor(by_plate_g * fill))
     if digester.wanted_vs_g is not None:
         target_g = min(target_g, digester.wanted_vs_g)
     min_g = 0 if suspended else math.floor(target_g * rules.share("minimum_share"))

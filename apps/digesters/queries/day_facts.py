@@ -7,15 +7,10 @@ from collections.abc import Mapping
 from datetime import date, timedelta
 from functools import lru_cache
 
-from apps.digesters.core.absence_limits import level_after_absence
+from apps.digesters.core.absence_limits import level_vs_g
 from apps.digesters.core.facts import QUANTITIES, DayConditions, DigesterFacts, Tightening
 from apps.digesters.core.gas_fall import WINDOW_DAYS, gas_fall_share
-from apps.digesters.core.loading import (
-    STABLE_FROM_DAYS,
-    idle_weeks,
-    proved_mean_vs_g,
-    stable_median_vs_g,
-)
+from apps.digesters.core.loading import idle_weeks, stable_median_vs_g
 from apps.digesters.core.rules import LimitRules, change_rule
 from apps.digesters.core.slurry_temperature import (
     LAG_DAYS,
@@ -117,26 +112,17 @@ def digester_facts(records: DigesterRecords, of: GroupRecords, on: date) -> Dige
 
 
 def stable_level_vs_g(records: DigesterRecords, of: GroupRecords) -> int | None:
-    """What it is used to [g VS a day]: the stable mean, or, when nobody was there to feed it
-    in those days, the level that it comes back to."""
-    mean_g = proved_mean_vs_g(records.fed.days, of.as_of, of.rules.value("pause_loss_per_week"))
-    since = of.as_of - timedelta(days=STABLE_FROM_DAYS)
+    """What it is used to [g VS a day], on the day the records are of."""
     away = [
-        each
-        for each in records.absences
-        if each.keyholder_id is None and since <= each.last_on < of.as_of
+        each for each in records.absences if each.keyholder_id is None and each.last_on < of.as_of
     ]
-    median_g = stable_median_vs_g(records.fed.days, of.as_of)
-    if not away or median_g is None:
-        return mean_g
-    last = away[-1]
-    level_g = level_after_absence(
-        median_g,
-        (last.last_on - last.first_on).days + 1,
+    return level_vs_g(
+        records.fed.days,
+        of.as_of,
+        (away[-1].first_on, away[-1].last_on) if away else None,
         of.rules.value("pause_loss_per_week"),
         of.rules.value("pause_least"),
     )
-    return max(mean_g or 0, level_g)
 
 
 def day_conditions(records: DigesterRecords, of: GroupRecords, on: date) -> DayConditions:

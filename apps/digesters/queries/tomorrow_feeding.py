@@ -123,7 +123,7 @@ def short_reason(rule_id: str) -> str:
 
 def _most(limits: DayLimits, vs_share: float) -> tuple[int, Limit]:
     """Grams of the usual mix that a plan may fill, and what binds."""
-    by_vs, by_feed = limits.binding("vs_g"), limits.binding("feed_g")
-    vs_g = int(by_vs.value / vs_share)
-    most_g, binding = (by_feed.value, by_feed) if by_feed.value < vs_g else (vs_g, by_vs)
-    return int(most_g * limits.planning_fill), binding
+    by_vs_g = int(limits.planned_cap("vs_g") / vs_share)
+    by_feed_g = limits.planned_cap("feed_g")
+    binding = limits.binding("feed_g" if by_feed_g < by_vs_g else "vs_g")
+    return min(by_feed_g, by_vs_g), binding

@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
 from math import ceil
 
+from apps.digesters.core.absence_limits import level_vs_g
 from apps.digesters.core.day_limits import DayLimits
-from apps.digesters.core.loading import FedDay, proved_mean_vs_g, stable_median_vs_g
-from apps.digesters.core.slurry_temperature import SlurryReading, coldest_expected_c
+from apps.digesters.core.loading import FedDay, stable_median_vs_g
+from apps.digesters.core.slurry_temperature import (
+    AirDay,
+    SlurryReading,
+    air_days,
+    coldest_expected_c,
+)
 from apps.digesters.core.stages import Stage
 from apps.planning.core import problem as core
 from apps.planning.core.solve import Limits, solve
@@ -24,8 +32,8 @@ WORK = 2_000
 """Simplex iterations of an evening's search; the service spends far more."""
 FAIR_DAYS = 28
 RECOVERY_DAYS = 28
-IDLE_DAYS = 4
-"""Days without feed after which a digester comes back as after a pause."""
+AIR_READ_DAYS = 60
+"""Days of air readings that are looked at; the slurry has forgotten older ones."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,9 +70,10 @@ class Ours:
         """Tomorrow's walks and feeds, planned with what is known the evening before."""
         days = min(self.effort.horizon, self.world.days - day)
         standings = [self._standing(day, home) for home in range(len(self.hood.homes))]
+        air = self._air(day)
         self.limits = [
             [
-                limits_of(self.world, row, day + ahead, self._coldest_c(day, home, ahead),
+                limits_of(self.world, row, day + ahead, self._coldest_c(day, home, ahead, air),
                           standings[home])
                 for ahead in range(days)
             ]
@@ -72,6 +81,7 @@ class Ours:
         ]  # fmt: skip
         problem = self._problem(day, days)
         result = solve(problem, limits=Limits(work=self.effort.work, bounds=False))
+        high_ppm = {batch.code: batch.high_ppm for batch in problem.batches}
         walks = []
         for placement in result.placements:
             if placement.day != 0:
@@ -79,7 +89,8 @@ class Ours:
             stream, ready = placement.batch.rsplit("@", 1)
             home = self.home_at[placement.digester]
             grams = placement.amount_g
-            walks.append(Walk(self.stream_at[stream], int(ready), home, grams, grams))
+            most_g = grams * high_ppm[placement.batch] // core.PPM
+            walks.append(Walk(self.stream_at[stream], int(ready), home, grams, most_g))
             source = self.hood.streams[self.stream_at[stream]].source
             self.last_visit[source] = day
             self.visits[source, placement.digester].append(day)
@@ -151,25 +162,37 @@ class Ours:
                 return Standing(
                     Stage.RECOVERING, days_good, None, median, "souring", ph_strip=strip
                 )
-        idle = 0
-        for feed_g, _, _ in reversed(diary.written[-15:]):
-            if feed_g:
-                break
-            idle += 1
-        back = [at for at in range(max(0, day - 14), day) if at < len(diary.written)]
-        gap = [at for at in back if diary.written[at][0] == 0]
-        if idle >= IDLE_DAYS or len(gap) >= IDLE_DAYS:
-            return Standing(Stage.RECOVERING, 0, None, median, "pause", ph_strip=strip)
-        mean = proved_mean_vs_g(fed, on, rules().value("pause_loss_per_week"))
-        return Standing(stable_mean_vs_g=LONG_FED if day < 14 else mean, ph_strip=strip)
+        level = level_vs_g(
+            fed, on, self._last_away(day, home),
+            rules().value("pause_loss_per_week"), rules().value("pause_least"),
+        )  # fmt: skip
+        return Standing(stable_mean_vs_g=LONG_FED if day < 14 else level, ph_strip=strip)
 
-    def _coldest_c(self, day: int, home: int, ahead: int) -> float:
-        """From the normals and a thermometer read weekly."""
+    def _last_away(self, day: int, home: int) -> tuple[date, date] | None:
+        """First and last day of the home's last absence that is over."""
+        days = [at for at in range(max(0, day - 60), day) if self.world.away[at, home]]
+        if not days or (
+            days[-1] == day - 1 and day < self.world.days and self.world.away[day, home]
+        ):
+            return None
+        first = days[-1]
+        while first - 1 in days:
+            first -= 1
+        return self.world.on(first), self.world.on(days[-1])
+
+    def _air(self, day: int) -> tuple[AirDay, ...]:
+        """What one home's thermometer, its lowest and highest read daily, says to all."""
+        read = [
+            (self.world.on(at), float(self.world.air_c[at]))
+            for at in range(max(0, day - AIR_READ_DAYS), day)
+        ]
+        return air_days(self.hood.air_normals_c, [*read, *read])
+
+    def _coldest_c(self, day: int, home: int, ahead: int, air: tuple[AirDay, ...]) -> float:
+        """From the normals, the air that is read, and a thermometer in the slurry read weekly."""
         read_day = max(0, day - 1 - (day - 1) % 7)
         reading = SlurryReading(self.world.on(read_day), float(self.world.slurry_c[read_day, home]))
-        return coldest_expected_c(
-            self.hood.air_normals_c, self.world.on(day + ahead), SLURRY_LAG_DAYS, reading
-        )
+        return _coldest(self.hood.air_normals_c, self.world.on(day + ahead), reading, air)
 
     def _is_known_away(self, day: int, home: int, ahead: int) -> bool:
         if day >= self.world.days or not self.world.away[day, home]:
@@ -220,6 +243,8 @@ class Ours:
                     core.Batch(
                         f"{stream.code}@{at}", stream.source, stream.material, grams,
                         at - day, last, at + stream.feed_within_days - day, stream.is_divisible,
+                        min(grams, max(0, forecast.p20_g - taken_g)),
+                        max(grams, forecast.p80_g - taken_g),
                     )
                 )  # fmt: skip
         used = {stream.material for stream in hood.streams} | {OWN_MATERIAL}
@@ -314,3 +339,11 @@ class Ours:
                 2 * core.PPM, sum(vs for _, vs, _ in recent) * core.PPM // target
             ) if recent else core.PPM,
         )  # fmt: skip
+
+
+@lru_cache(maxsize=256)
+def _coldest(
+    normals_c: tuple[float, ...], on: date, reading: SlurryReading, air: tuple[AirDay, ...]
+) -> float:
+    # Homes whose slurry reads the same are told the same.
+    return coldest_expected_c(normals_c, on, SLURRY_LAG_DAYS, reading, air=air)

@@ -201,6 +201,14 @@ def test_target_and_minimum() -> None:
     assert feed_limits(replace(DRUM, wanted_vs_g=300), WARM, RULES).target_vs_g == 300
 
 
+def test_a_plan_fills_a_rise_whole_and_the_tank_to_nine_tenths() -> None:
+    # 15 % over 400 is 460; nine tenths of the tank's 1500 are 1350.
+    rising = feed_limits(replace(DRUM, stable_mean_vs_g=400), WARM, RULES)
+    assert (rising.max_vs_g, rising.planned_cap("vs_g"), rising.target_vs_g) == (460, 460, 460)
+    near = feed_limits(replace(DRUM, stable_mean_vs_g=1_250), WARM, RULES)
+    assert (near.max_vs_g, near.planned_cap("vs_g")) == (1_437, 1_350)
+
+
 def test_the_model_lowers_to_the_minimum_and_below_only_with_an_observation() -> None:
     plain = feed_limits(DRUM, WARM, RULES)
     doubting = replace(WARM, model_vs_g=50)

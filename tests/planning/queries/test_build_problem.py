@@ -110,7 +110,9 @@ def test_own_waste_is_taken_off_before_anything_is_brought(cast: Cast) -> None:
     caps = next(each.caps[0] for each in built.problem.digesters if each.code == "elsa-dome")
     fill = day.limits.planning_fill
     assert caps.feed_g == int(day.limits.max_feed_g * fill) - 500
-    assert caps.vs_g == int(day.limits.max_vs_g * fill) - day.own_load.vs_g
+    # It may rise by 15 %, and a plan may fill a rise whole.
+    assert day.limits.binding("vs_g").rule_id == "rise_per_week"
+    assert caps.vs_g == day.limits.max_vs_g - day.own_load.vs_g
 
 
 def test_nobody_is_reached_beyond_the_groups_reach(cast: Cast) -> None:
@@ -222,7 +224,7 @@ def test_a_thousand_digesters_cost_as_many_queries_as_ten(cast: Cast) -> None:
     assert queries() == few
 
 
-CAST_PROBLEM = "eb265f8a819d0b2a3617f0742df48335e9e92edc4dadc07202487784dac0282e"
+CAST_PROBLEM = "9f9e5f048fc998b9fcf679407020c13da2746a84bfc1ebfe0ebd4100086fe278"
 """Fingerprint of the cast's problem. The suite runs on SQLite and on PostgreSQL: both must make
 the very same problem. When the cast, a limit or a published figure changes, so does this."""
 
