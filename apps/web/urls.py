@@ -151,6 +151,7 @@ group_day_pages = [
     path("labels/", reports.labels, name="labels"),
     path("rounds/", board.rounds, name="rounds"),
     path("rounds/<uuid:uuid>/", board.one, name="round"),
+    path("rounds/<uuid:uuid>/document/", board.document, name="round-document"),
     path("carriers/", carriers.carriers, name="carriers"),
     path("carriers/<slug:code>/", carriers.carrier, name="carrier"),
     path("my-round/", round_doors.my_round, name="my-round"),

@@ -88,6 +88,7 @@ def test_whatever_writes_facts_needs_a_key() -> None:
         "pause_stream",
         "record_trial",
         "build_round",
+        "build_rounds",
         "replan_round",
         "note_stop_done",
         "note_stop_problem",

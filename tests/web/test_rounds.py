@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from datetime import timedelta
 from uuid import uuid4
@@ -11,8 +12,11 @@ import time_machine
 from django.test import Client
 
 from apps.pickups.models import Pickup
+from apps.places.models import Place
 from apps.rounds.models import Carrier, Round, RoundState, RoundStop
 from apps.rounds.operations.make_round_link import make_round_link
+from apps.rounds.operations.save_carrier import save_carrier
+from apps.rounds.verifier import verify
 from tests.rounds.harbour import Harbour, make_harbour, pickup_of, waiting
 
 pytestmark = pytest.mark.django_db
@@ -71,6 +75,23 @@ def test_an_assigner_builds_changes_and_announces_a_round(harbour):
     token = re.search(r"/round/([\w-]{22})/", link)
     assert token is not None
     assert Client().get(f"/round/{token.group(1)}/").status_code == 200
+
+
+def test_several_are_built_at_once_and_each_is_a_file_for_the_check(harbour):
+    client = signed_in(harbour.cast.bruno)
+    start = Place.objects.of(harbour.cast.group).get(code="school")
+    save_carrier(harbour.cast.group, harbour.cast.elsa, start=start, load_limit_g=6_000)
+    answer = client.post(
+        "/g/harbour/rounds/", {"carrier": ["graca", "elsa"], "on": harbour.on}, follow=True
+    )
+    page = answer.content.decode()
+    made = list(Round.objects.of(harbour.cast.group))
+    assert made
+    for each in made:
+        assert f"/g/harbour/rounds/{each.uuid}/" in page or len(made) == 1
+        file = client.get(f"/g/harbour/rounds/{each.uuid}/document/")
+        assert "attachment" in file["Content-Disposition"]
+        assert verify(json.loads(file.content)) == []
 
 
 def test_a_round_of_nothing_says_so_beside_the_form(harbour):

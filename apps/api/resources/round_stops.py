@@ -14,7 +14,8 @@ from apps.api.fields import Grams, Instant, YesNo
 from apps.api.once import client_key
 from apps.api.operation import Key, operation
 from apps.api.resources.pickup_steps import FAIL_REASONS
-from apps.api.resources.rounds import ROUND, RoundAnswer, RoundBase
+from apps.api.resources.round_answers import RoundAnswer
+from apps.api.resources.rounds import ROUND, RoundBase
 from apps.api.serializers import Strict
 from apps.api.view import ApiRequest
 from apps.people.access import Access, roles

@@ -15,146 +15,25 @@ from apps.api.lookup import by_uuid
 from apps.api.operation import Key, operation
 from apps.api.paging import Paging
 from apps.api.resources.carriers import CarrierOf, find_carrier
-from apps.api.resources.plans import VerdictAnswer
-from apps.api.sentences import SentenceField
+from apps.api.resources.plans import VerdictAnswer, as_file
+from apps.api.resources.round_answers import RoundAnswer, RoundSummary
 from apps.api.serializers import Strict
 from apps.api.view import ApiRequest, ApiView
 from apps.kernel.days import local_date
-from apps.kernel.sentences import Sentence
 from apps.people.access import Access, roles
 from apps.people.models import Role
-from apps.rounds.models import Round, RoundState, RoundStop, StopSide, StopState
+from apps.rounds.models import Round, RoundState, RoundStop
 from apps.rounds.operations.announce_round import announce_round, drop_round
-from apps.rounds.operations.build_round import build_round
+from apps.rounds.operations.build_round import build_round, build_rounds
 from apps.rounds.operations.change_order import lock_stop, move_stop
 from apps.rounds.operations.replan_round import replan_round
+from apps.rounds.queries.round_file import DOCUMENT, round_file, round_file_name
 from apps.rounds.verifier import verify
 
 ROUND_READERS = PLANNERS | roles(Role.CARRIER)
 DAY_MIN = 1440
-
-
-class RoundStopAnswer(serializers.ModelSerializer[RoundStop]):
-    """One end of one pickup; seconds count from local midnight. `locked_s`: the time promised."""
-
-    pickup = serializers.UUIDField(source="pickup.uuid")
-    source = serializers.CharField(source="pickup.source.code")
-    digester = serializers.CharField(source="pickup.digester.code")
-    side = serializers.ChoiceField(choices=StopSide.choices)
-    state = serializers.ChoiceField(choices=StopState.choices)
-
-    class Meta:
-        model = RoundStop
-        fields = (
-            "uuid",
-            "pickup",
-            "source",
-            "digester",
-            "side",
-            "number",
-            "short_code",
-            "arrive_s",
-            "begin_s",
-            "leave_s",
-            "load_g",
-            "locked_s",
-            "state",
-            "reason",
-            "happened_at",
-        )
-
-
-class RoundLeftAnswer(serializers.Serializer[Any]):
-    """A pickup left out, and why."""
-
-    pickup = serializers.UUIDField()
-    why = serializers.CharField()
-    sentence = SentenceField()
-
-
-class OwnAnswer(serializers.Serializer[Any]):
-    """Everybody fetching their own, for comparison."""
-
-    people = serializers.IntegerField()
-    seconds = serializers.IntegerField()
-    metres = serializers.IntegerField()
-    gram_metres = serializers.IntegerField()
-
-
-class RoundFiguresAnswer(serializers.Serializer[Any]):
-    """The whole tour. `gram_metres`: load times way; `lifted_g` against `day_limit_g`, the
-    published most for this much time (ISO 11228-1)."""
-
-    depart_s = serializers.IntegerField()
-    back_s = serializers.IntegerField()
-    seconds = serializers.IntegerField()
-    metres = serializers.IntegerField()
-    gram_metres = serializers.IntegerField()
-    lifts = serializers.IntegerField()
-    heaviest_g = serializers.IntegerField()
-    lifted_g = serializers.IntegerField()
-    day_limit_g = serializers.IntegerField()
-    heaviest_load_g = serializers.IntegerField()
-    own = OwnAnswer()
-    attribution = serializers.CharField(allow_blank=True)
-
-
-class RoundSummary(serializers.ModelSerializer[Round]):
-    """A round without its stops."""
-
-    carrier = serializers.CharField(source="carrier.member.code")
-    state = serializers.ChoiceField(choices=RoundState.choices)
-    built_by = serializers.CharField(source="built_by.code", default=None, allow_null=True)
-
-    class Meta:
-        model = Round
-        fields: tuple[str, ...] = (
-            "uuid",
-            "carrier",
-            "on",
-            "state",
-            "version",
-            "from_min",
-            "till_min",
-            "built_at",
-            "built_by",
-            "announced_at",
-        )
-
-
-class RoundAnswer(RoundSummary):
-    """A round with its stops in order, its figures, its cautions and what was left out."""
-
-    figures = serializers.SerializerMethodField()
-    stops = RoundStopAnswer(many=True)
-    cautions = serializers.SerializerMethodField()
-    left = serializers.SerializerMethodField()
-
-    class Meta(RoundSummary.Meta):
-        fields = (*RoundSummary.Meta.fields, "figures", "stops", "cautions", "left")
-
-    def get_figures(self, found: Round) -> RoundFiguresAnswer(allow_null=True):  # type: ignore[valid-type]
-        """None when nothing could be done."""
-        return RoundFiguresAnswer(found.figures).data if found.figures else None
-
-    def get_cautions(self, found: Round) -> serializers.ListField(child=SentenceField()):  # type: ignore[valid-type]
-        """About lifting."""
-        return [
-            SentenceField().to_representation(Sentence(each["template"], each["values"]))
-            for each in found.figures.get("cautions", ())
-        ]
-
-    def get_left(self, found: Round) -> RoundLeftAnswer(many=True):  # type: ignore[valid-type]
-        """Each with its reason."""
-        rows = [
-            {
-                "pickup": each["pickup"],
-                "why": each["why"],
-                "sentence": Sentence(each["template"], each["values"]),
-            }
-            for each in found.left
-        ]
-        return RoundLeftAnswer(rows, many=True).data
+MOST_CARRIERS = 20
+"""Who can be asked at once. Ours."""
 
 
 class NewRound(Strict):
@@ -164,6 +43,21 @@ class NewRound(Strict):
     on = Day()
     from_min = Whole(min_value=0, max_value=DAY_MIN, default=None, allow_null=True)
     till_min = Whole(min_value=0, max_value=DAY_MIN, default=None, allow_null=True)
+
+
+class NewRounds(Strict):
+    """Who carries, several at once, and when; without hours each one's own."""
+
+    carriers = serializers.ListField(child=CarrierOf(), min_length=1, max_length=MOST_CARRIERS)
+    on = Day()
+    from_min = Whole(min_value=0, max_value=DAY_MIN, default=None, allow_null=True)
+    till_min = Whole(min_value=0, max_value=DAY_MIN, default=None, allow_null=True)
+
+
+class TogetherAnswer(serializers.Serializer[Any]):
+    """The drafts of those who are needed."""
+
+    rounds = RoundAnswer(many=True)
 
 
 class AnnounceBody(Strict):
@@ -246,6 +140,52 @@ class RoundsView(RoundBase):
             built_by=request.member,
         )
         return self.round(request, made.uuid)
+
+
+class RoundsTogetherView(RoundBase):
+    """Several carriers at once."""
+
+    access = Access({"POST": TROUBLE_SHOOTERS})
+
+    @operation(
+        "build_rounds",
+        "Share the open pickups of a day out among several carriers",
+        body=NewRounds,
+        answer=TogetherAnswer,
+        status=201,
+        key=Key.REQUIRED,
+        slow=True,
+        description="Drafts, so that least time is spent in all; who is not needed gets none. "
+        "Earlier drafts of the same carriers and day are made anew.",
+    )
+    def post(self, request: ApiRequest, group: str, body: dict[str, Any]) -> Any:
+        """Takes about a second."""
+        codes = list(dict.fromkeys(body.pop("carriers")))
+        made = build_rounds(
+            request.group,
+            [find_carrier(request, code) for code in codes],
+            **body,
+            now=request.now,
+            built_by=request.member,
+        )
+        return {"rounds": [self.round(request, each.uuid) for each in made]}
+
+
+class RoundDocumentView(RoundBase):
+    """The round as a file."""
+
+    access = Access({"GET": PLANNERS})
+
+    @operation(
+        "export_round",
+        "A round as the independent check reads it",
+        media_types=(DOCUMENT,),
+        description="Ways, hours, loads, order, times and reasons; no addresses are in it.",
+    )
+    def get(self, request: ApiRequest, group: str, round: UUID) -> Any:
+        """To keep, or to check elsewhere."""
+        found = self.round(request, round)
+        return as_file(round_file(found), DOCUMENT, round_file_name(found))
 
 
 class RoundView(RoundBase):
@@ -379,6 +319,8 @@ class StopMoveView(RoundBase):
 ROUND = "rounds/<uuid:round>"
 addresses = [
     path("rounds", RoundsView.as_view(), name="api-rounds"),
+    path("rounds/together", RoundsTogetherView.as_view(), name="api-rounds-together"),
+    path(f"{ROUND}/document", RoundDocumentView.as_view(), name="api-round-document"),
     path(ROUND, RoundView.as_view(), name="api-round"),
     path(f"{ROUND}/verdict", RoundVerdictView.as_view(), name="api-round-verdict"),
     path(f"{ROUND}/announcement", RoundAnnouncementView.as_view(), name="api-round-announcement"),

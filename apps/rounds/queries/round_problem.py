@@ -56,6 +56,15 @@ class RoundProblem:
         return self.rounds.carriers[0].code
 
 
+@dataclass(frozen=True, slots=True)
+class Beside:
+    """All `carriers` among whom pickups are shared out, and the hours from when the first sets
+    out to when the last is back: with them each one's problem has the same places and errands."""
+
+    carriers: Sequence[Carrier]
+    span: Window
+
+
 def open_pickups(group: Group, on: date) -> list[Pickup]:
     """Announced or accepted ones that nobody carries in a round yet."""
     return list(
@@ -85,13 +94,16 @@ def round_problem(
     till_min: int,
     locks: Mapping[tuple[str, Side], int] | None = None,
     fixed: Collection[str] = (),
+    beside: Beside | None = None,
 ) -> RoundProblem:
     """`locks`: promised times [s] by pickup and side; `fixed`: pickups that are under way, whose
-    hours are no longer asked. Five queries."""
+    hours are no longer asked; `beside`: carriers with whom the pickups are shared out. Five
+    queries."""
     group = carrier.group
     hours = place_hours(group, on, 1)
     shift = Window(from_min * 60, till_min * 60)
-    sites = _sites(carrier, pickups)
+    together = beside or Beside([carrier], shift)
+    sites = _sites(together.carriers, pickups)
     index = {place.pk: number for number, place in enumerate(sites)}
     errands, shut, names = [], {}, {}
     for pickup in pickups:
@@ -100,7 +112,7 @@ def round_problem(
         names[code, Side.BRING] = pickup.digester.name
         ends: dict[Side, End] = {}
         for side, place in ((Side.FETCH, pickup.source.place), (Side.BRING, pickup.digester.place)):
-            window = _window(hours, place, shift, side, is_fixed=code in fixed)
+            window = _window(hours, place, together.span, side, is_fixed=code in fixed)
             if window is None:
                 shut[code] = Sentence(
                     SHUT, {"place": names[code, side], "carrier": carrier.member.name}
@@ -153,8 +165,10 @@ def _errand(
     )
 
 
-def _sites(carrier: Carrier, pickups: Iterable[Pickup]) -> list[Place]:
-    found = {carrier.start_id: carrier.start, carrier.end_id: carrier.end}
+def _sites(carriers: Iterable[Carrier], pickups: Iterable[Pickup]) -> list[Place]:
+    found: dict[int, Place] = {}
+    for carrier in carriers:
+        found[carrier.start_id], found[carrier.end_id] = carrier.start, carrier.end
     for pickup in pickups:
         for place in (pickup.source.place, pickup.digester.place):
             found[place.pk] = place

@@ -33,9 +33,13 @@ def wall_clock(minute: int | None) -> time | None:
 
 
 class BuildForm(forms.Form):
-    """Who carries, and when; empty hours are the carrier's own."""
+    """Who carries, one or several, and when; empty hours are each carrier's own."""
 
-    carrier = forms.ChoiceField(label=_("Who carries"))
+    carrier = forms.MultipleChoiceField(
+        label=_("Who carries"),
+        widget=forms.CheckboxSelectMultiple,
+        help_text=_("Several share the pickups out so that least time is spent in all."),
+    )
     on = forms.DateField(
         label=_("On which day"),
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
@@ -49,10 +53,12 @@ class BuildForm(forms.Form):
         self.fields["carrier"].choices = [  # type: ignore[attr-defined]
             (code, each.member.name) for code, each in self.by_code.items()
         ]
+        if len(self.by_code) == 1:
+            self.fields["carrier"].initial = list(self.by_code)
 
-    def chosen(self) -> Carrier:
-        """Who carries."""
-        return self.by_code[self.cleaned_data["carrier"]]
+    def chosen(self) -> list[Carrier]:
+        """Who carries, in the order of the list."""
+        return [each for code, each in self.by_code.items() if code in self.cleaned_data["carrier"]]
 
     def hours(self) -> dict[str, int | None]:
         """As the operation takes them."""

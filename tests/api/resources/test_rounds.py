@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import json
 from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
 import time_machine
 
+from apps.places.models import Place
+from apps.rounds.operations.save_carrier import save_carrier
 from tests.api.caller import Caller
 from tests.rounds.harbour import Harbour, make_harbour
 
@@ -103,3 +106,26 @@ def test_nobody_walks_another_persons_round(harbour: Harbour) -> None:
     assert Caller(harbour.cast.outsider).post(there, {}).status_code == 404
     done = Caller(harbour.cast.carla).post(f"{where}/stops/{stop}/done", {})
     assert done.status_code == 200
+
+
+def test_several_carriers_share_a_day_and_each_round_is_a_file(harbour: Harbour) -> None:
+    bruno = Caller(harbour.cast.bruno)
+    start = Place.objects.of(harbour.cast.group).get(code="school")
+    save_carrier(harbour.cast.group, harbour.cast.elsa, start=start, load_limit_g=6_000)
+    body = {"carriers": ["graca", "elsa"], "on": harbour.on.isoformat()}
+    made = bruno.post("/rounds/together", body)
+    assert made.status_code == 201, made.data
+    carried = [
+        (round_["carrier"], stop["source"], stop["digester"])
+        for round_ in made.data["rounds"]
+        for stop in round_["stops"]
+        if stop["side"] == "fetch"
+    ]
+    assert len(carried) == len({each[1:] for each in carried}) == 3
+    for round_ in made.data["rounds"]:
+        where = f"/rounds/{round_['uuid']}"
+        assert bruno.get(f"{where}/verdict").data["is_sound"]
+        file = bruno.get(f"{where}/document")
+        assert file["Content-Type"] == "application/json"
+        assert json.loads(file.content)["carriers"][0]["code"] == round_["carrier"]
+        assert Caller(harbour.cast.graca).get(f"{where}/document").status_code == 403

@@ -18,9 +18,11 @@ from apps.pickups.models import Pickup
 from apps.pickups.operations.answer_pickup import end_pickup
 from apps.pickups.operations.complete_pickup import NotYet, WeightUnusual, complete_pickup
 from apps.pickups.operations.take_step import Act, Actor, KeyUsedElsewhere, take_step
+from apps.places.models import Place
 from apps.places.operations.save_place import Window, save_place
 from apps.rounds.models import Carrier, Round, RoundEvent, RoundState, StopSide, StopState
 from apps.rounds.operations.announce_round import announce_round, drop_round
+from apps.rounds.operations.build_round import build_rounds
 from apps.rounds.operations.change_order import lock_stop, move_stop
 from apps.rounds.operations.errors import (
     LiftingCaution,
@@ -457,3 +459,36 @@ def test_another_groups_stop_is_not_there(harbour):
         note_stop_done(harbour.cast.other_group, waiting(found)[0].uuid, harbour.act("k"))
     with pytest.raises(Http404):
         note_stop_done(harbour.cast.group, uuid4(), harbour.act("k"))
+
+
+def test_two_carriers_share_the_day_and_building_one_alone_takes_what_is_free(harbour):
+    group, now = harbour.cast.group, harbour.cast.now
+    start = Place.objects.of(group).get(code="school")
+    other = save_carrier(group, harbour.cast.elsa, start=start, moving="cargo_bike")
+    asked = {"now": now, "built_by": harbour.cast.bruno, "effort": QUICK}
+    for _time in range(2):
+        made = build_rounds(group, [harbour.carrier, other], harbour.on, **asked)
+        pickups = [stop.pickup_id for each in made for stop in waiting(each)]
+        assert sorted(pickups) == sorted(2 * [each.pk for each in Pickup.objects.of(group)])
+        assert all(verify(each.document) == [] for each in made)
+    for each in made:
+        announce_round(group, each.uuid, now=now, announced_by=None, is_confirmed=True)
+    with pytest.raises(RoundRefused, match="already has an announced round"):
+        build_rounds(group, [other, harbour.carrier], harbour.on, **asked)
+
+
+def test_who_is_not_needed_gets_no_round_and_loses_an_old_draft(harbour):
+    group, now = harbour.cast.group, harbour.cast.now
+    start = Place.objects.of(group).get(code="heitor-home")
+    idle = save_carrier(group, harbour.cast.elsa, start=start, load_limit_g=1_000)
+    harbour.build()
+    made = build_rounds(
+        group, [idle, harbour.carrier], harbour.on, now=now, built_by=None, effort=QUICK
+    )
+    assert [each.carrier for each in made] == [harbour.carrier]
+    with pytest.raises(NothingToCarry, match="None of them"):
+        build_rounds(
+            group, [idle, harbour.carrier], harbour.on, now=now, built_by=None, effort=QUICK,
+            from_min=0, till_min=1,
+        )  # fmt: skip
+    assert len(waiting(made[0])) == 6

@@ -9,6 +9,7 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from apps.kernel.errors import NeedsConfirmation, Refused
@@ -17,10 +18,11 @@ from apps.people.models import Role
 from apps.planning.queries.address_viewer import address_viewer
 from apps.rounds.models import Carrier, Round
 from apps.rounds.operations.announce_round import announce_round, drop_round
-from apps.rounds.operations.build_round import build_round
+from apps.rounds.operations.build_round import build_rounds
 from apps.rounds.operations.change_order import lock_stop, move_stop
 from apps.rounds.operations.make_round_link import make_round_link
 from apps.rounds.operations.replan_round import replan_round
+from apps.rounds.queries.round_file import DOCUMENT, round_file, round_file_name
 from apps.rounds.queries.round_problem import open_pickups
 from apps.rounds.queries.show_round import rounds_of_day, show_round
 from apps.web.forms.refusals import put_refusal
@@ -36,7 +38,7 @@ ASSIGNERS = roles(Role.ASSIGNER, Role.COORDINATOR)
 
 @page(GET=ASSIGNERS, POST=ASSIGNERS)
 def rounds(request: PageRequest, group: str) -> HttpResponse:
-    """GET: the rounds of `?on=`; POST: build one."""
+    """GET: the rounds of `?on=`; POST: build those of one carrier or several."""
     here = request.admission
     on = _day(request.GET.get("on", ""), today_of(here.group))
     carriers = list(
@@ -48,7 +50,7 @@ def rounds(request: PageRequest, group: str) -> HttpResponse:
     form = BuildForm(sent, carriers=carriers, initial={"on": on})
     if sent is not None and form.is_valid():
         try:
-            made = build_round(
+            made = build_rounds(
                 here.group,
                 form.chosen(),
                 form.cleaned_data["on"],
@@ -59,7 +61,10 @@ def rounds(request: PageRequest, group: str) -> HttpResponse:
         except Refused as error:
             put_refusal(form, error)
         else:
-            return redirect("round", group=group, uuid=made.uuid)
+            if len(made) == 1:
+                return redirect("round", group=group, uuid=made[0].uuid)
+            day = form.cleaned_data["on"].isoformat()
+            return redirect(f"{reverse('rounds', args=[group])}?on={day}")
     context = {
         "form": form,
         "on": on,
@@ -99,6 +104,15 @@ def one(request: PageRequest, group: str, uuid: UUID) -> HttpResponse:
         "is_live": found.state in ("draft", "announced"),
     }
     return render(request, "web/rounds/round.html", context, status=status)
+
+
+@page(GET=ASSIGNERS)
+def document(request: PageRequest, group: str, uuid: UUID) -> HttpResponse:
+    """The round as the independent check reads it, to keep or to check elsewhere."""
+    found = _round(request.admission.group, uuid)
+    answer = HttpResponse(round_file(found), content_type=DOCUMENT)
+    answer["Content-Disposition"] = f'attachment; filename="{round_file_name(found)}"'
+    return answer
 
 
 def _do(request: PageRequest, uuid: UUID) -> str:
