@@ -145,7 +145,8 @@ class _Drawn:
         degrees = np.array([self._where[ref] for ref in refs.tolist()])
         length_m = distance_m(*degrees[ends[:, 0]].T, *degrees[ends[:, 1]].T)
         is_near = length_m <= LONGEST_M
-        if not is_near.any():
+        walked = (rows[:, 2] & sum(use_bits("foot"))) > 0
+        if not length_m[is_near & walked].any():
             raise UnreadableExtract(Sentence(_NO_STREETS))
         if length_m[is_near].sum() > MOST_KM * 1000:
             raise UnreadableExtract(Sentence(_TOO_LONG, {"most": MOST_KM}))

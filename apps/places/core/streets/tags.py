@@ -98,7 +98,7 @@ def _one_way(tags: Tags, mode: Mode) -> int:
     traffic; walkers, also with a cart, mind them only where `oneway:foot` says so."""
     if mode != "bicycle":
         return _ONE_WAY.get(tags.get("oneway:foot", ""), 0)
-    own = tags.get("oneway:bicycle")
+    own = tags.get("oneway:bicycle", tags.get("bicycle:oneway"))  # The second is an old spelling.
     if own is not None:
         return _ONE_WAY.get(own, 0)
     round_about = tags.get("junction") in ("roundabout", "circular")

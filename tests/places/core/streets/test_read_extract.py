@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from apps.places.core.distance import Point
 from apps.places.core.streets import blocks
 from apps.places.core.streets import read_extract as reading
 from apps.places.core.streets.network import pack_network, unpack_network
 from apps.places.core.streets.read_extract import read_extract
+from apps.places.core.streets.streets import Streets
 from apps.places.core.streets.unreadable import UnreadableExtract
 from tests.places.extracts import extract_of, helsinki
 
@@ -73,6 +75,40 @@ def test_an_extract_without_streets_is_refused() -> None:
     data = extract_of(SQUARE, [([1, 2, 3, 4, 1], {"building": "yes", "name": "Hall"})])
     with pytest.raises(UnreadableExtract, match="no street"):
         read_extract(data)
+
+
+@pytest.mark.parametrize(
+    "tags",
+    [
+        {"highway": "residential", "foot": "no"},
+        {"highway": "motorway"},
+        {"highway": "service", "access": "private"},
+    ],
+)
+def test_an_extract_on_which_nobody_may_walk_is_refused(tags: dict[str, str]) -> None:
+    with pytest.raises(UnreadableExtract, match="on which people may walk"):
+        read_extract(extract_of(SQUARE, [([1, 2, 3, 4], tags)]))
+
+
+def test_an_island_that_only_a_ferry_reaches_is_no_part_of_the_walk() -> None:
+    points = {**SQUARE, 5: (60.01, 25.0), 6: (60.0104, 25.0)}
+    streets = [([1, 2, 3, 4, 1], {"highway": "residential"}), ([5, 6], {"highway": "footway"})]
+    data = extract_of(points, [*streets, ([4, 5], {"route": "ferry", "foot": "yes"})])
+    town = Streets(read_extract(data).network, "foot")
+    on = town.snap([Point(60.0005, 25.0), Point(60.0102, 25.0)]).is_on
+    assert on.tolist() == [True, False]
+
+
+def test_a_square_is_walked_around_and_a_roundabout_ridden_one_way() -> None:
+    square = extract_of(SQUARE, [([1, 2, 3, 4, 1], {"highway": "pedestrian", "area": "yes"})])
+    assert not Streets(read_extract(square).network, "foot").is_empty
+    around = {"highway": "residential", "junction": "roundabout"}
+    streets = Streets(
+        read_extract(extract_of(SQUARE, [([1, 2, 3, 4, 1], around)])).network, "bicycle"
+    )
+    ends = streets.snap([Point(*SQUARE[1]), Point(*SQUARE[2])])
+    there, back = streets.ways_m(ends, ends)[0, 1], streets.ways_m(ends, ends)[1, 0]
+    assert back == pytest.approx(streets.length_m - there)
 
 
 def test_streets_without_their_points_are_refused() -> None:

@@ -42,6 +42,18 @@ BOTH, ALONG, AGAINST, SHUT = (True, True), (True, False), (False, True), (False,
         ("highway=service access=private foot=yes", BOTH, SHUT, BOTH),
         ("highway=service vehicle=no", BOTH, SHUT, BOTH),
         ("highway=primary bicycle=use_sidepath", BOTH, SHUT, BOTH),
+        ("highway=residential oneway=yes bicycle:oneway=no", BOTH, BOTH, BOTH),
+        ("highway=residential foot=no", SHUT, BOTH, SHUT),
+        ("highway=residential access=no bicycle=yes", SHUT, BOTH, SHUT),
+        ("highway=service access=customers", BOTH, BOTH, BOTH),
+        ("highway=track access=forestry foot=yes", BOTH, SHUT, BOTH),
+        ("highway=residential motor_vehicle=no", BOTH, BOTH, BOTH),
+        ("highway=steps bicycle=yes", BOTH, SHUT, SHUT),
+        ("highway=pedestrian area=yes", BOTH, SHUT, BOTH),
+        ("highway=proposed", SHUT, SHUT, SHUT),
+        ("highway=residential construction=yes", SHUT, SHUT, SHUT),
+        ("highway=tertiary_link junction=circular oneway:bicycle=no", BOTH, BOTH, BOTH),
+        ("route=ferry foot=yes", SHUT, SHUT, SHUT),  # It keeps hours of its own and asks a fare.
         ("waterway=river", SHUT, SHUT, SHUT),
     ],
 )  # fmt: skip
@@ -52,6 +64,33 @@ def test_who_may_use_a_way(
     assert may_use(pairs, "foot") == foot
     assert may_use(pairs, "bicycle") == bicycle
     assert may_use(pairs, "cart") == cart
+
+
+DEFAULTS = {
+    "motorway": "no no",
+    "trunk primary secondary tertiary unclassified residential living_street road": "yes yes",
+    "path": "yes yes",
+    "bridleway": "no no",
+    "footway pedestrian": "no yes",
+    "cycleway": "yes no",
+}
+"""Bicycle and foot, untagged: OpenStreetMap wiki, "OSM tags for routing/Access restrictions",
+revision 164643, default for all countries."""
+
+WALKED_ON = {"cycleway"}
+"""Where the service departs from that table: later revisions let people walk there in most
+countries; a street walked that is not open to walkers is mended by its tag foot=no."""
+
+
+@pytest.mark.parametrize(
+    ("kind", "bicycle", "foot"),
+    [(kind, *said.split()) for kinds, said in DEFAULTS.items() for kind in kinds.split()],
+)
+def test_defaults_are_those_of_the_published_table(kind: str, bicycle: str, foot: str) -> None:
+    assert may_use({"highway": kind}, "bicycle") == (BOTH if bicycle == "yes" else SHUT)
+    walks = foot == "yes" or kind in WALKED_ON
+    assert may_use({"highway": kind}, "foot") == (BOTH if walks else SHUT)
+    assert may_use({"highway": kind}, "cart") == (BOTH if walks else SHUT)
 
 
 @pytest.mark.parametrize(
