@@ -1,16 +1,15 @@
-"""Fit the lumped constants to generated runs of the reference ADM1 and print them.
+"""Least squares of the few constants that no publication gives, against the reference ADM1.
 
-    python -m tests.benchmarks.digestion_fit [runs of each kind] [seed]
+    python -m tests.benchmarks.digestion_fit [runs of each kind] [seed]...
 
-Prints; never writes. The benchmark of trajectories uses other seeds.
+Prints; never writes. Near what it gives on seeds 101, 102 and 103 together, the stored constants
+are chosen so that no sound run of them sours; the benchmark of trajectories uses other seeds.
 """
 
 from __future__ import annotations
 
-import pickle
 import sys
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -21,22 +20,15 @@ from apps.digesters.core.process.simulate import simulate
 from tests.benchmarks.digestion_inputs import inputs_of, reference_methane
 from tests.benchmarks.digestion_scenarios import DAYS, scenarios, truths
 
-FITTED = (
-    "k_fast", "k_slow", "k_fibre", "k_methanogen", "half_saturation", "yield_methanogen",
-    "ph_half_methanogen", "acid_charge", "theta_methanogen", "hydrogen_share",
-)  # fmt: skip
-START_ROWS = (rows.SLOW, rows.METHANOGENS)
+FITTED = ("k_slow", "k_fat", "k_higher", "yield_acidogen")
 PH_WEIGHT = 1.0
 LOWEST_PH = 5.8
 STEPS = 12
 
 
-def main(per_kind: int, seed: int, stored: str | None = None) -> None:
-    if stored:
-        those, seen = pickle.loads(Path(stored).read_bytes())
-    else:
-        those = scenarios(per_kind, seed)
-        seen = truths(those)
+def main(per_kind: int, seeds: list[int]) -> None:
+    those = [one for seed in seeds for one in scenarios(per_kind, seed)]
+    seen = truths(those)
     volumes = np.array([s.volume_m3 for s in those])
     slurry = np.stack([s.slurry_c for s in those], axis=1)
     inputs = inputs_of(
@@ -58,33 +50,23 @@ def main(per_kind: int, seed: int, stored: str | None = None) -> None:
 
     def residuals(logs: np.ndarray) -> np.ndarray:
         values = np.exp(logs)
-        p = replace(base, **dict(zip(FITTED, values, strict=False)))
+        p = replace(base, **dict(zip(FITTED, values, strict=True)))
         start = rows.seeded_state((len(those),))
-        for row, value in zip(START_ROWS, values[len(FITTED) :], strict=True):
-            factor = value / start[row]
-            start[row] *= factor
-            if row == rows.SLOW:
-                start[rows.SLOW_N] *= factor
-                start[rows.SLOW_C] *= factor
         out = simulate(start, inputs, activity=am, hydrolysis=ah, steps_per_day=STEPS, parameters=p)
         gas = (reference_methane(out, volumes) - ch4) / scale
         acid = PH_WEIGHT * (np.maximum(out.ph, LOWEST_PH) - np.maximum(ph, LOWEST_PH)) / 0.1
         return np.concatenate([gas[counted], acid[counted]])
 
-    first = np.log(
-        [getattr(base, name) for name in FITTED] + [rows.DUNG_AND_WATER[row] for row in START_ROWS]
-    )
+    first = np.log([getattr(base, name) for name in FITTED])
     found = least_squares(
-        residuals, first, loss="soft_l1", diff_step=1e-3, max_nfev=16, x_scale=0.05, verbose=2
+        residuals, first, loss="soft_l1", diff_step=1e-3, max_nfev=24, x_scale=0.05, verbose=2
     )
-    names = (*FITTED, *(f"start row {row}" for row in START_ROWS))
-    for name, value in zip(names, np.exp(found.x), strict=True):
+    for name, value in zip(FITTED, np.exp(found.x), strict=True):
         print(f"{name:22s} {value:.4g}")
 
 
 if __name__ == "__main__":
     main(
-        int(sys.argv[1]) if len(sys.argv) > 1 else 20,
-        int(sys.argv[2]) if len(sys.argv) > 2 else 1,
-        sys.argv[3] if len(sys.argv) > 3 else None,
+        int(sys.argv[1]) if len(sys.argv) > 1 else 30,
+        [int(seed) for seed in sys.argv[2:]] or [101, 102, 103],
     )

@@ -23,7 +23,7 @@ FEEDSTOCK = DIGESTION_DATA.parent / "feedstock" / "published_figures.csv"
 ASSUMPTIONS = DIGESTION_DATA / "fraction_assumptions.csv"
 DERIVED = DIGESTION_DATA / "fractionation.csv"
 UNITS = {
-    **dict.fromkeys(("fast", "slow", "fibre", "inert"), "kgCOD/kg VS"),
+    **dict.fromkeys(("fast", "slow", "fibre", "inert", "slow_fat"), "kgCOD/kg VS"),
     **dict.fromkeys(("fast_n", "slow_n", "fast_c", "slow_c"), "kmol/kg VS"),
     **dict.fromkeys(("acids_per_kg", "acidogens_per_kg", "methanogens_per_kg"), "kgCOD/kg"),
     **dict.fromkeys(("nitrogen_per_kg", "carbon_per_kg", "strong_ions_per_kg"), "kmol/kg"),

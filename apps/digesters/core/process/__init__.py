@@ -14,6 +14,6 @@ How the parts are used, in the order of a night:
 - `warnings.judge` raises and clears warnings from a `digester_view.DigesterView`.
 
 Validity: 0.5 to 6 m3, slurry 12 to 38 C, kitchen, market and garden waste with or without dung.
-The constants are fitted to a reference simulator, not to real digesters; the limits of
-apps.digesters.core.limits are the safety, and the model may only lower them.
+The constants are those of a reference simulator, a few fitted to it, none to real digesters; the
+limits of apps.digesters.core.limits are the safety, and the model may only lower them.
 """

@@ -52,7 +52,7 @@ def equilibria_at(slurry_c: Floats, p: ProcessParameters) -> Equilibria:
         nh4=10**-p.pka_nh4 * np.exp(p.heat_nh4 * shift),
         water=10**-p.pk_water * np.exp(p.heat_water * shift),
         acid=10**-p.pka_acid,
-        co2_in_equilibrium=henry * (p.p_atm - vapour_bar),
+        co2_in_equilibrium=henry * (p.p_holder - vapour_bar),
     )
 
 
@@ -64,7 +64,7 @@ def charge_excess(
     strong: Floats,
     k: Equilibria,
 ) -> Floats:
-    """Positive less negative charge [kmol/m3]; equation (12) with everything on one side."""
+    """Positive less negative charge [kmol/m3]; equation (15) with everything on one side."""
     return (
         strong
         + hydrogen
@@ -83,7 +83,7 @@ def solve_hydrogen(
     strong: Floats,
     k: Equilibria,
 ) -> Floats:
-    """Hydrogen ion [kmol/m3] that closes the charge balance, equation (12).
+    """Hydrogen ion [kmol/m3] that closes the charge balance, equation (15).
 
     Newton on ln H from the last value; the excess rises with H, so a plant that has not settled
     is finished by bisection between pH -1 and 16.

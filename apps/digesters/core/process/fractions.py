@@ -28,6 +28,8 @@ C_OF_CARBOHYDRATE: Final = 0.0313
 C_OF_PROTEIN: Final = 0.030
 C_OF_LIPID: Final = 0.022
 N_OF_PROTEIN: Final = 0.007
+# Long-chain acids in the COD of a fat, the rest is glycerol: BSM2 ADM1 f_fa_li.
+LONG_ACIDS_OF_LIPID: Final = 0.95
 
 
 class FractionsWrong(ValueError):
@@ -50,6 +52,7 @@ class Fractions:
     slow_n: float
     fast_c: float
     slow_c: float
+    slow_fat: float = 0.0
     acids_per_kg: float = 0.0
     nitrogen_per_kg: float = 0.0
     carbon_per_kg: float = 0.0
@@ -112,6 +115,7 @@ def fractions_of_composition(
         slow_c=C_OF_CARBOHYDRATE * slow_carbohydrate
         + C_OF_PROTEIN * protein_cod
         + C_OF_LIPID * lipid_cod,
+        slow_fat=LONG_ACIDS_OF_LIPID * lipid_cod,
         acids_per_kg=FRESH_ACIDS_KGCOD,
         nitrogen_per_kg=FRESH_NITROGEN_KMOL,
         strong_ions_per_kg=FRESH_STRONG_IONS_KMOL,

@@ -1,7 +1,7 @@
 """Learning from a reading: a square-root ensemble Kalman update, one figure at a time.
 
-    (15)  x <- x + K (y_seen - mean y)          K = cov(x, y) / (var y + R)
-    (16)  x' <- x' - a K y'                     a = 1 / (1 + sqrt(R / (var y + R)))
+    (17)  x <- x + K (y_seen - mean y)          K = cov(x, y) / (var y + R)
+    (18)  x' <- x' - a K y'                     a = 1 / (1 + sqrt(R / (var y + R)))
 
 after Whitaker & Hamill 2002 (Monthly Weather Review 130:1913, from memory). x holds logarithms, so
 nothing becomes negative. A wild reading counts less the wilder it is, and correlations no larger
@@ -25,6 +25,7 @@ from apps.digesters.core.process.ensemble import (
 )
 from apps.digesters.core.process.parameters import ProcessParameters
 from apps.digesters.core.process.state import Floats
+from apps.digesters.core.process.stoichiometry import acid_anions
 
 LEARNT: Final = (
     rows.FAST,
@@ -32,11 +33,17 @@ LEARNT: Final = (
     rows.FIBRE,
     rows.ACIDOGENS,
     rows.ACIDS,
+    rows.HIGHER_ACIDS,
     rows.METHANOGENS,
+    rows.LONG_ACIDS,
+    rows.FAT_EATERS,
     rows.NITROGEN,
     rows.STRONG_IONS,
 )
-BOUND: Final = {rows.FAST: (rows.FAST_N, rows.FAST_C), rows.SLOW: (rows.SLOW_N, rows.SLOW_C)}
+BOUND: Final = {
+    rows.FAST: (rows.FAST_N, rows.FAST_C),
+    rows.SLOW: (rows.SLOW_N, rows.SLOW_C, rows.SLOW_FAT),
+}
 # A reading this many standard deviations off starts to count less: its variance is widened by the
 # square of what it is beyond. Assumed.
 WILD_SD: Final = 2.5
@@ -123,7 +130,7 @@ def settle(ensemble: Ensemble, co2: Floats, slurry_c: Floats, p: ProcessParamete
 
     What is learnt about acids, ammonium and salts moves bicarbonate; the gas pins CO2. With CO2
     fixed, bicarbonate is co2 Ka / H, of the same form as hydroxide, so both share one term of
-    equation (12). Learning carbon itself would part it from the charges it must balance.
+    equation (15). Learning carbon itself would part it from the charges it must balance.
     """
     x, k = ensemble.state, chemistry.equilibria_at(slurry_c[:, None], p)
     shape = x[rows.CARBON].shape
@@ -132,7 +139,7 @@ def settle(ensemble: Ensemble, co2: Floats, slurry_c: Floats, p: ProcessParamete
         x[rows.HYDROGEN_ION],
         x[rows.NITROGEN],
         np.zeros(shape),
-        p.acid_charge * x[rows.ACIDS],
+        acid_anions(x, p),
         x[rows.STRONG_IONS],
         pinned,
     )

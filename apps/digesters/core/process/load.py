@@ -23,6 +23,7 @@ from apps.digesters.core.process.state import (
     NITROGEN,
     SLOW,
     SLOW_C,
+    SLOW_FAT,
     SLOW_N,
     STRONG_IONS,
     Floats,
@@ -69,6 +70,7 @@ def load_of(portions: Sequence[Portion], water_l: float, slurry_m3: float) -> tu
         row[SLOW_N] += vs * f.slow_n
         row[FAST_C] += vs * f.fast_c
         row[SLOW_C] += vs * f.slow_c
+        row[SLOW_FAT] += vs * f.slow_fat
         row[ACIDS] += kg * f.acids_per_kg
         row[NITROGEN] += kg * f.nitrogen_per_kg
         row[CARBON] += kg * f.carbon_per_kg

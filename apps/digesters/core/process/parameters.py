@@ -24,6 +24,7 @@ class ProcessParameters:
     k_slow: float
     k_fibre: float
     fibre_degradable: float
+    fibre_fat: float
     k_methanogen: float
     half_saturation: float
     yield_methanogen: float
@@ -33,14 +34,28 @@ class ProcessParameters:
     yield_acidogen: float
     hydrogen_share: float
     yield_hydrogen: float
+    k_higher: float
+    half_higher: float
+    yield_higher: float
+    higher_share: float
+    hydrogen_of_higher: float
+    higher_charge: float
+    k_fat: float
+    half_fat: float
+    yield_fat: float
+    hydrogen_of_fat: float
     decay: float
     ammonia_half: float
     kla: float
     n_biomass: float
     n_fibre: float
+    n_inert: float
     c_biomass: float
     c_fibre: float
+    c_inert: float
     c_acid: float
+    c_higher_acid: float
+    c_long_acid: float
     c_methane: float
     theta_hydrolysis: float
     theta_methanogen: float
@@ -55,7 +70,7 @@ class ProcessParameters:
     heat_water: float
     henry_co2: float
     heat_henry_co2: float
-    p_atm: float
+    p_holder: float
 
 
 def parameters_from(values: Mapping[str, float]) -> ProcessParameters:

@@ -6,14 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from apps.digesters.core.process.conditions import conditions_for
 from apps.digesters.core.process.parameters import ProcessParameters, default_parameters
 from apps.digesters.core.process.state import (
     ACIDS,
+    HIGHER_ACIDS,
     HYDROGEN_ION,
     STATE_ROWS,
     Floats,
 )
-from apps.digesters.core.process.step import advance, conditions_for
+from apps.digesters.core.process.step import advance
 
 HOURLY = 24
 SIX_HOURLY = 4
@@ -98,6 +100,6 @@ def simulate(
             out["co2"][day, some] = carbon_dioxide
             out["ph"][day, some] = -np.log10(x[HYDROGEN_ION])
             out["low"][day, some] = -np.log10(sourest)
-            out["acids"][day, some] = x[ACIDS]
+            out["acids"][day, some] = x[ACIDS] + x[HIGHER_ACIDS]
         end[:, some] = x
     return DailyResults(out["ch4"], out["co2"], out["ph"], out["low"], out["acids"], end)

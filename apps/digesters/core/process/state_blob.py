@@ -23,7 +23,7 @@ from apps.digesters.core.process.state import STATE_ROWS
 MAGIC: Final = b"DGST"
 FORMAT_VERSION: Final = 1
 # Raise when equations, constants or priors change: stored states are then rebuilt.
-MODEL_VERSION: Final = 1
+MODEL_VERSION: Final = 2
 _LENGTH_BYTES: Final = 4
 
 

@@ -7,20 +7,21 @@ from hypothesis import strategies as st
 
 from apps.digesters.core.process import state as rows
 from apps.digesters.core.process.chemistry import charge_excess
-from apps.digesters.core.process.fractions import published_fractions
-from apps.digesters.core.process.load import Portion, load_of
-from apps.digesters.core.process.parameters import default_parameters
-from apps.digesters.core.process.step import (
-    advance,
+from apps.digesters.core.process.conditions import (
     conditions_for,
     hydrolysis_temperature_factor,
     methanogen_temperature_factor,
 )
+from apps.digesters.core.process.fractions import published_fractions
+from apps.digesters.core.process.load import Portion, load_of
+from apps.digesters.core.process.parameters import default_parameters
+from apps.digesters.core.process.step import advance
+from apps.digesters.core.process.stoichiometry import acid_anions
 
 P = default_parameters()
-COD = [rows.FAST, rows.SLOW, rows.FIBRE, rows.ACIDOGENS, rows.ACIDS, rows.METHANOGENS, rows.INERT]
-CELLS = [rows.ACIDOGENS, rows.METHANOGENS]
+CELLS = [rows.ACIDOGENS, rows.FAT_EATERS, rows.METHANOGENS]
 LEFTOVERS = [rows.FIBRE, rows.INERT]
+COD = [rows.FAST, rows.SLOW, *LEFTOVERS, *CELLS, rows.ACIDS, rows.HIGHER_ACIDS, rows.LONG_ACIDS]
 
 
 def cod_of(x):
@@ -28,13 +29,25 @@ def cod_of(x):
 
 
 def nitrogen_of(x):
-    bound = P.n_biomass * x[CELLS].sum(axis=0) + P.n_fibre * x[LEFTOVERS].sum(axis=0)
+    bound = (
+        P.n_biomass * x[CELLS].sum(axis=0) + P.n_fibre * x[rows.FIBRE] + P.n_inert * x[rows.INERT]
+    )
     return x[rows.NITROGEN] + x[rows.FAST_N] + x[rows.SLOW_N] + bound
 
 
 def carbon_of(x):
-    bound = P.c_biomass * x[CELLS].sum(axis=0) + P.c_fibre * x[LEFTOVERS].sum(axis=0)
-    return x[rows.CARBON] + x[rows.FAST_C] + x[rows.SLOW_C] + bound + P.c_acid * x[rows.ACIDS]
+    bound = (
+        P.c_biomass * x[CELLS].sum(axis=0) + P.c_fibre * x[rows.FIBRE] + P.c_inert * x[rows.INERT]
+    )
+    return (
+        x[rows.CARBON]
+        + x[rows.FAST_C]
+        + x[rows.SLOW_C]
+        + bound
+        + P.c_acid * x[rows.ACIDS]
+        + P.c_higher_acid * x[rows.HIGHER_ACIDS]
+        + P.c_long_acid * x[rows.LONG_ACIDS]
+    )
 
 
 def run_with_books(loads, dilution, slurry_c, activity, steps_per_day):
@@ -66,7 +79,7 @@ def run_with_books(loads, dilution, slurry_c, activity, steps_per_day):
             assert (x >= 0.0).all()
             assert np.isfinite(x).all()
         k = conditions.equilibria
-        ions = P.acid_charge * x[rows.ACIDS]
+        ions = acid_anions(x, P)
         excess = charge_excess(
             x[rows.HYDROGEN_ION], x[rows.NITROGEN], x[rows.CARBON], ions, x[rows.STRONG_IONS], k
         )
