@@ -82,9 +82,11 @@ def test_a_round_with_the_network_cut_half_way(open_as: OpenAs, walked: tuple[Ca
     page.reload()
     expect(page.get_by_text("This is a copy from before")).to_be_visible()
     expect(page.get_by_text("Waiting to be sent: 1")).to_be_visible()
+    # The third stop stands open now, above all others.
     third = found.stops.order_by("number")[2]
     card = page.locator(f"li[data-stop='{third.uuid}']")
-    card.get_by_text("Where, how").click()
+    expect(page.get_by_role("heading", name="Next")).to_be_hidden()
+    expect(card.get_by_text("Container")).to_be_visible()
     card.get_by_role("button", name="Fetched" if third.side == "fetch" else "Brought").first.click()
     expect(page.get_by_text("Waiting to be sent: 2")).to_be_visible()
 

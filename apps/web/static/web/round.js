@@ -47,6 +47,13 @@
         if (state) state.textContent = saidWaiting.split(":")[0];
       }
     }
+    // What comes next stands open, even though the page does not know of the tap yet.
+    const next = root.querySelector("section.kept[data-stop]");
+    if (next) {
+      next.hidden = true;
+      const after = root.querySelector("li[data-stop]:not(.kept) details");
+      if (after) after.open = true;
+    }
     tell(taps.length ? `${saidWaiting} ${taps.length}` : refusals(), false);
   };
   const refusals = (more) => {

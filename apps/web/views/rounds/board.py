@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from typing import Any
 from uuid import UUID
@@ -61,6 +62,7 @@ def rounds(request: PageRequest, group: str) -> HttpResponse:
         except Refused as error:
             put_refusal(form, error)
         else:
+            _say_idle(request, form.chosen(), made)
             if len(made) == 1:
                 return redirect("round", group=group, uuid=made[0].uuid)
             day = form.cleaned_data["on"].isoformat()
@@ -104,6 +106,14 @@ def one(request: PageRequest, group: str, uuid: UUID) -> HttpResponse:
         "is_live": found.state in ("draft", "announced"),
     }
     return render(request, "web/rounds/round.html", context, status=status)
+
+
+def _say_idle(request: PageRequest, asked: Sequence[Carrier], made: Sequence[Round]) -> None:
+    out = {each.carrier_id for each in made}
+    idle = [each.member.name for each in asked if each.pk not in out]
+    if idle:
+        told = _("Not needed: %(names)s. The others do it in less time.")
+        messages.info(request, told % {"names": ", ".join(idle)})
 
 
 @page(GET=ASSIGNERS)
