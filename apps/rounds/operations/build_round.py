@@ -16,7 +16,7 @@ from apps.pickups.models import Pickup
 from apps.rounds.core.answer import Answer
 from apps.rounds.core.apart import apart
 from apps.rounds.core.engine import Effort
-from apps.rounds.core.solve import solve
+from apps.rounds.core.other_hours import solve_with_hours
 from apps.rounds.models import LIVE, Carrier, Round, RoundState
 from apps.rounds.operations.errors import NothingToCarry, RoundRefused
 from apps.rounds.operations.write_tour import write_tour
@@ -75,7 +75,7 @@ def build_rounds(
     if not chosen:
         raise NothingToCarry(_("No pickup is open that day that is not in a round already."))
     problem = joint_problem(shifts, on, chosen)
-    answers = apart(solve(problem.rounds, effort))
+    answers = apart(solve_with_hours(problem.rounds, problem.others, effort))
     try:
         with transaction.atomic():
             return _write(group, shifts, on, problem, answers, now, built_by)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from apps.pickups.models import Pickup
+from apps.rounds.core.other_hours import Others
 from apps.rounds.core.problem import Rounds, Window
 from apps.rounds.models import Carrier
 from apps.rounds.queries.round_problem import Beside, RoundProblem, round_problem
@@ -23,9 +24,11 @@ class Shift:
 
 @dataclass(frozen=True, slots=True)
 class JointProblem:
-    """`rounds` has every carrier; `alone` by the carrier's code, over the same places."""
+    """`rounds` has every carrier; `others` as in `RoundProblem`; `alone` by the carrier's code,
+    over the same places."""
 
     rounds: Rounds
+    others: Others
     alone: dict[str, RoundProblem]
 
 
@@ -50,5 +53,6 @@ def joint_problem(shifts: Sequence[Shift], on: date, pickups: Sequence[Pickup]) 
             ),
             tuple(problem.rounds.ways[0] for problem in problems),
         ),
+        problems[0].others,
         {problem.code: problem for problem in problems},
     )

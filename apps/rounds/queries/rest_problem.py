@@ -52,6 +52,7 @@ def rest_problem(found: Round, now: datetime, more: Collection[Pickup] = ()) -> 
         from_min=found.from_min,
         till_min=found.till_min,
         locks=locks,
+        near={(uuids[s.pickup_id], Side(s.side)): s.begin_s for s in waiting},
         fixed=under_way,
     )
     problem = replace(problem, pickups={str(e.uuid): e for e in [*pickups, *more]})

@@ -18,6 +18,7 @@ from apps.places.core.streets.tags import Mode
 from apps.places.models import Place
 from apps.places.queries.way_lengths import WayLengths, way_lengths_m
 from apps.planning.queries.meetings import PlaceHours, Windows, place_hours
+from apps.rounds.core.other_hours import Others
 from apps.rounds.core.problem import Break, End, Errand, Rounds, Side, Ways, Window
 from apps.rounds.core.problem import Carrier as CoreCarrier
 from apps.rounds.models import Carrier, Moving
@@ -42,13 +43,15 @@ SHUT = gettext_noop("Left out: %(place)s is not open while %(carrier)s is out.")
 
 @dataclass(frozen=True, slots=True)
 class RoundProblem:
-    """`rounds` with the pickups' UUIDs as codes; `shut` are pickups that no time fits."""
+    """`rounds` with the pickups' UUIDs as codes; `shut` are pickups that no time fits; `others`
+    the hours of places that are open more than once, beside those in `rounds`."""
 
     rounds: Rounds
     pickups: Mapping[str, Pickup]
     shut: Mapping[str, Sentence]
     places: Mapping[tuple[str, Side], str]
     ways: WayLengths
+    others: Others
 
     @property
     def code(self) -> str:
@@ -93,12 +96,14 @@ def round_problem(
     from_min: int,
     till_min: int,
     locks: Mapping[tuple[str, Side], int] | None = None,
+    near: Mapping[tuple[str, Side], int] | None = None,
     fixed: Collection[str] = (),
     beside: Beside | None = None,
 ) -> RoundProblem:
-    """`locks`: promised times [s] by pickup and side; `fixed`: pickups that are under way, whose
-    hours are no longer asked; `beside`: carriers with whom the pickups are shared out. Five
-    queries."""
+    """`locks`: promised times [s] by pickup and side; `near`: times [s] at which the stop stands
+    now, which choose among the hours of a place that is open more than once; `fixed`: pickups
+    that are under way, whose hours are no longer asked; `beside`: carriers with whom the pickups
+    are shared out. Five queries."""
     group = carrier.group
     hours = place_hours(group, on, 1)
     shift = Window(from_min * 60, till_min * 60)
@@ -106,19 +111,25 @@ def round_problem(
     sites = _sites(together.carriers, pickups)
     index = {place.pk: number for number, place in enumerate(sites)}
     errands, shut, names = [], {}, {}
+    others: dict[tuple[str, Side], Sequence[Window]] = {}
     for pickup in pickups:
         code = str(pickup.uuid)
         names[code, Side.FETCH] = pickup.source.name
         names[code, Side.BRING] = pickup.digester.name
         ends: dict[Side, End] = {}
         for side, place in ((Side.FETCH, pickup.source.place), (Side.BRING, pickup.digester.place)):
-            window = _window(hours, place, together.span, side, is_fixed=code in fixed)
+            promised = (locks or {}).get((code, side))
+            at_s = promised if promised is not None else (near or {}).get((code, side))
+            window, *more = _windows(
+                hours, place, together.span, side, at_s=at_s, is_fixed=code in fixed
+            ) or [None]
             if window is None:
                 shut[code] = Sentence(
                     SHUT, {"place": names[code, side], "carrier": carrier.member.name}
                 )
                 break
-            promised = (locks or {}).get((code, side))
+            if more and at_s is None:
+                others[code, side] = more
             ends[side] = End(
                 index[place.pk],
                 window if promised is None else _near(promised, window),
@@ -139,7 +150,8 @@ def round_problem(
         breaks=_breaks(carrier, shift),
     )
     rounds = Rounds(tuple(errands), (core,), (_matrices(ways, carrier),))
-    return RoundProblem(rounds, {str(each.uuid): each for each in pickups}, shut, names, ways)
+    known = {str(each.uuid): each for each in pickups}
+    return RoundProblem(rounds, known, shut, names, ways, others)
 
 
 def load_g(pickup: Pickup) -> int:
@@ -175,22 +187,28 @@ def _sites(carriers: Iterable[Carrier], pickups: Iterable[Pickup]) -> list[Place
     return [found[pk] for pk in sorted(found)]
 
 
-def _window(
-    hours: PlaceHours, place: Place, shift: Window, side: Side, *, is_fixed: bool
-) -> Window | None:
-    """When the work at a stop may begin: within the opening hours that overlap the shift most,
-    early enough to be done before they end."""
+def _windows(
+    hours: PlaceHours, place: Place, span: Window, side: Side, *, at_s: int | None, is_fixed: bool
+) -> list[Window]:
+    """When the work at a stop may begin: within opening hours that overlap the span, early enough
+    to be done before they end. The longest first, or the one in which `at_s` lies."""
     if is_fixed:
-        return shift
+        return [span]
     windows: Windows = hours.of(place.pk)[0]
     service_s = int(STOP_S[side].value)
-    best: Window | None = None
+    found = []
     for each in windows:
-        from_s = max(each.opens_min * 60, shift.from_s)
-        till_s = min(each.closes_min * 60 - service_s, shift.till_s)
-        if from_s <= till_s and (best is None or till_s - from_s > best.till_s - best.from_s):
-            best = Window(from_s, till_s)
-    return best
+        from_s = max(each.opens_min * 60, span.from_s)
+        till_s = min(each.closes_min * 60 - service_s, span.till_s)
+        if from_s <= till_s:
+            found.append(Window(from_s, till_s))
+    return sorted(
+        found,
+        key=lambda each: (
+            at_s is None or not each.from_s <= at_s <= each.till_s,
+            each.from_s - each.till_s,
+        ),
+    )
 
 
 def _near(promised_s: int, window: Window) -> Window:

@@ -492,3 +492,22 @@ def test_who_is_not_needed_gets_no_round_and_loses_an_old_draft(harbour):
             from_min=0, till_min=1,
         )  # fmt: skip
     assert len(waiting(made[0])) == 6
+
+
+def test_a_home_open_twice_is_served_when_it_fits_and_stays_there_when_ordered_anew(harbour):
+    group, home = harbour.cast.group, harbour.cast.dome.place
+    day = harbour.on.weekday()
+    twice = [Window(day, 9 * 60, 10 * 60 + 30), Window(day, 12 * 60 + 30, 20 * 60)]
+    save_place(
+        group, code=home.code, name=home.name, area=home.area, street=home.street,
+        access_note=home.access_note, latitude=home.latitude, longitude=home.longitude,
+        is_public=False, hours=twice,
+    )  # fmt: skip
+    found = harbour.build()
+    brought = found.stops.get(pickup=pickup_of(harbour, "quay-stall", "elsa-dome"), side="bring")
+    # Its longer hours begin after noon, when everything else has long been done.
+    assert brought.begin_s <= (10 * 60 + 30) * 60
+    assert verify(found.document) == []
+    again = replan_round(group, found.uuid, now=harbour.cast.now, asked_by=None, effort=QUICK)
+    assert verify(again.document) == []
+    assert max(stop.begin_s for stop in waiting(again)) <= (10 * 60 + 30) * 60
