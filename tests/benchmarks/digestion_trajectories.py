@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from apps.digesters.core.process.parameters import ProcessParameters
 from apps.digesters.core.process.simulate import DailyResults, simulate
 from apps.digesters.core.process.state import seeded_state
 from tests.benchmarks.digestion_inputs import inputs_of, reference_gas
@@ -71,7 +72,9 @@ def stored_trajectory(path: Path) -> Trajectory:
     )  # fmt: skip
 
 
-def ours(those: list[Trajectory]) -> tuple[DailyResults, np.ndarray]:
+def ours(
+    those: list[Trajectory], parameters: ProcessParameters | None = None
+) -> tuple[DailyResults, np.ndarray]:
     """Our model on the same plants and days; results and gas [Nm3/d] counted alike."""
     volumes = np.array([t.volume_m3 for t in those])
     slurry = np.stack([t.slurry_c for t in those], axis=1)
@@ -84,7 +87,8 @@ def ours(those: list[Trajectory]) -> tuple[DailyResults, np.ndarray]:
     )
     am = np.array([t.am for t in those])
     ah = np.array([t.ah for t in those])
-    results = simulate(seeded_state((len(those),)), inputs, activity=am, hydrolysis=ah)
+    start = seeded_state((len(those),))
+    results = simulate(start, inputs, activity=am, hydrolysis=ah, parameters=parameters)
     return results, reference_gas(results, slurry, volumes)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from apps.digesters.core.process.fractions import fractions_of
 from apps.digesters.core.process.gas import biogas_standard_m3
 from apps.digesters.core.process.load import Portion, load_of
+from apps.digesters.core.process.parameters import ProcessParameters
 from apps.digesters.core.process.simulate import SIX_HOURLY, DailyInputs, DailyResults, simulate
 from apps.digesters.core.process.state import LOAD_ROWS, Floats, seeded_state
 
@@ -58,7 +59,9 @@ class Case:
     slurry_c: float
 
 
-def ramped(cases: Sequence[Case], *, days: int = 300) -> DailyResults:
+def ramped(
+    cases: Sequence[Case], *, days: int = 300, parameters: ProcessParameters | None = None
+) -> DailyResults:
     """Plants side by side: a dung start, a ramp of eight weeks, then alike to the last day."""
     each = [
         constant_inputs(case.portions, case.water_l, case.slurry_m3, case.slurry_c, days)
@@ -70,7 +73,9 @@ def ramped(cases: Sequence[Case], *, days: int = 300) -> DailyResults:
         np.concatenate([one.dilution_per_d for one in each], axis=1) * share[:, None],
         np.concatenate([one.slurry_c for one in each], axis=1),
     )
-    return simulate(seeded_state((len(cases),)), inputs, steps_per_day=SIX_HOURLY)
+    return simulate(
+        seeded_state((len(cases),)), inputs, steps_per_day=SIX_HOURLY, parameters=parameters
+    )
 
 
 def last_gas_m3(results: DailyResults, cases: Sequence[Case]) -> Floats:
