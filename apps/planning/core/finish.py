@@ -51,9 +51,11 @@ def finish(
                 nodes=NODES,
                 seconds=seconds_left(),
             )
-            if answer.x is not None:
-                x = answer.x
-                x[model.integral] = np.rint(x[model.integral])
+            if answer.x is None:
+                # Proved or not: the engine kept no plan, as when its rows are passed by a hair.
+                return x, False
+            x = answer.x
+            x[model.integral] = np.rint(x[model.integral])
             if not answer.proved:
                 return x, False
         held[k] = float(cost @ x) + HOLD

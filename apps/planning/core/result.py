@@ -48,8 +48,10 @@ SHORTFALL_PIECES = ((500_000, 4), (800_000, 2), (1_000_000, 1))
 """(upper end in ppm of the target, weight): a target's first half weighs most.
 A ruling of ours: falling weights share hunger out over homes."""
 
-TRIP_G_M = 1_000_000
-"""What a trip costs beside its load, in gram-metres (2 kg over 500 m). A ruling of ours."""
+TRIP_G_M = 200_000
+"""What a trip costs beside its load, in gram-metres (1 kg over 200 m). A ruling of ours, by a
+rehearsed summer of 18 homes: 1,000,000 made 507 walks of 119 m a kilogram, this 547 of 103 m,
+100,000 566 of 98 m and none 706 of 95 m; below it walks grow faster than metres fall."""
 
 
 @dataclass(frozen=True, slots=True)

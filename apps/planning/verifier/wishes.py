@@ -24,7 +24,7 @@ WISH_NAMES = (
 SHORTFALL_PIECES = ((500_000, 4), (800_000, 2), (1_000_000, 1))
 """Upper end of the piece in ppm of the target over all days, and the weight of what it misses."""
 
-TRIP_G_M = 1_000_000
+TRIP_G_M = 200_000
 """What a trip costs beside its load."""
 
 

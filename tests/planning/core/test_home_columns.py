@@ -19,6 +19,7 @@ from apps.planning.core.home_part import split_homes
 from apps.planning.core.improve import near_homes
 from apps.planning.core.knapsack import Knapsack
 from apps.planning.core.model import CARRYING, LEFT
+from apps.planning.core.result import TRIP_G_M
 from tests.planning.gap import GapInstance, gap_problem
 from tests.planning.generator import make_problem
 
@@ -77,7 +78,7 @@ def test_choices_find_what_trying_everything_finds(seed: int) -> None:
     plan_choices(state, near_homes(model), work=20_000)
     wishes = state.wishes()
     assert wishes[LEFT] == pytest.approx(0)
-    assert wishes[CARRYING] == pytest.approx(1_000 * instance.best / 1_000 + instance.jobs)
+    assert wishes[CARRYING] == pytest.approx(instance.best + instance.jobs * TRIP_G_M / 1e6)
 
 
 def test_every_home_of_an_assignment_is_one_bin_and_its_plan_keeps_the_rows() -> None:
@@ -115,7 +116,9 @@ def test_finish_proves_a_small_plan_best(seed: int) -> None:
     x, proved = finish(model, start_plan(model).x)
     assert proved
     if instance.best >= 0:
-        assert model.costs[CARRYING] @ x == pytest.approx(instance.best + instance.jobs)
+        assert model.costs[CARRYING] @ x == pytest.approx(
+            instance.best + instance.jobs * TRIP_G_M / 1e6
+        )
 
 
 def test_finish_keeps_its_start_when_it_may_not_search() -> None:
