@@ -86,7 +86,8 @@ class Stage:
 
     `weights`: the wish at 1, later ones as much less as is worth a tie; wishes up to `hold`
     (exclusive) are held by rows. `size`: homes at a time. `close`: model units of the
-    objective that are not worth a search."""
+    objective that are not worth a search. `choices`: visits not in the plan that one step may
+    decide on; more make its root node too long. `turns`: over all homes, at most."""
 
     weights: Floats
     hold: int
@@ -94,22 +95,25 @@ class Stage:
     close: float
     gap: float
     nodes: int
+    choices: int = 80
+    turns: int = 1_000
 
 
 FEED = Stage(np.array([1.0, 0, 0, 1e-2, 1e-4, 0, 0, 0]), 0, 3, 1e-3, 1e-4, 10)
 VISIT = Stage(np.array([0, 1.0, 0, 1e-2, 1e-4, 0, 0, 0]), 1, 3, 0.5, 0.0, 10)
 CHANGE = Stage(np.array([0, 0, 1.0, 1e-2, 1e-4, 0, 0, 0]), 2, 3, 0.5, 0.0, 10)
 FILL = Stage(np.array([0, 0, 0, 1.0, 1e-4, 0, 0, 0]), 3, 3, 5e-3, 5e-4, 3)
-PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 1e-3, 0, 0]), 4, 6, 5e-2, 1e-3, 2)
+WIDE = Stage(np.array([0, 0, 0, 0, 1.0, 1e-3, 0, 0]), 4, 20, 5e-2, 1e-3, 2, choices=30, turns=1)
+"""A neighbourhood at once, with few choices: what is left over is a matter of who takes what
+from whom, all along the chain."""
+PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 1e-3, 0, 0]), 4, 4, 5e-2, 1e-3, 2)
 CARRY = Stage(np.array([0, 0, 0, 0, 0, 1.0, 1e-2, 1e-4]), 5, 2, 2e-1, 5e-3, 3)
 
-HOLD = 1e-6
-"""Float room in rows that hold a wish (a milligram)."""
+HOLD = 5e-7
+"""Float room in rows that hold a wish (half a milligram): with the engine's own less than a tie."""
 SMALL = 60
 """Yes/no columns up to which a group is searched without leaving any out."""
 SMALL_NODES = 200
-CHOICES = 80
-"""Visits not in the plan that one step may decide on; more make its root node too long."""
 WORTH = 0.02
 """A visit left out by the local relaxation comes back in when its reduced cost is under this
 part of the distance between plan and relaxation."""
@@ -155,9 +159,9 @@ def propose(
     dear = relaxed.reduced_costs > WORTH * (now - relaxed.value)
     idle = is_open & (relaxed.x < 1e-6) & dear
     free = np.flatnonzero(is_open & ~idle)
-    if len(free) > CHOICES:
+    if len(free) > stage.choices:
         dearest = np.argsort(relaxed.reduced_costs[free] - relaxed.x[free], kind="stable")
-        idle[free[dearest[CHOICES:]]] = True
+        idle[free[dearest[stage.choices :]]] = True
     nodes = stage.nodes * (1 + turn)
     if program.integral.sum() <= SMALL:
         idle[:] = False

@@ -23,6 +23,7 @@ from apps.planning.core.improve import (
     FILL,
     PLACE,
     VISIT,
+    WIDE,
     State,
     near_homes,
 )
@@ -74,6 +75,7 @@ STAGES = (
     (VISIT, 0.2),
     (CHANGE, 0.2),
     (FILL, 0.5),
+    (WIDE, 0.75),
     (PLACE, 0.85),
     (CARRY, 1.0),
 )
@@ -130,7 +132,8 @@ def solve(
         asleep: dict[tuple[int, ...], int] = {}
         until = state.work + round(share * (work - state.work))
         turn = idle = 0
-        while state.work < until and idle < IDLE_TURNS and not clock.is_over():
+        turns = stage.turns if around is None or stage.turns > 1 else 0
+        while turn < turns and state.work < until and idle < IDLE_TURNS and not clock.is_over():
             helped = sweep(
                 state,
                 near,

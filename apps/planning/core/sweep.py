@@ -113,7 +113,9 @@ def _list_groups(
     """The groups of a turn, in order; none that was tried since one of its homes changed."""
     loss = loss_by_home(state, stage)
     draw = random.Random(f"{seed}/{turn}/{stage.hold}")
-    size = min(stage.size, max(SMALLEST, len(near) // GROUPS)) + turn // 2
+    size = stage.size
+    if stage.turns > 1:
+        size = min(size, max(SMALLEST, len(near) // GROUPS)) + turn // 2
     taken: set[int] = set()
     groups = []
     for h in np.argsort(-loss, kind="stable").tolist():
