@@ -8,9 +8,12 @@ from apps.digesters.models import ReadingKind
 from apps.digesters.operations.record_reading import record_reading
 from apps.groups.models import Work
 from apps.groups.operations.ask_for_work import ask_for_work
+from apps.groups.operations.record_fact import record_fact
+from apps.planning.core.read_document import problem_of
 from apps.planning.models import Plan
 from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
+from apps.planning.queries.batches import batch_code
 from apps.planning.queries.plan_changes import plan_changes
 from apps.planning.work import (
     RE_PLAN_BUDGET,
@@ -76,16 +79,30 @@ def test_surprises_within_the_same_minutes_make_one_plan(cast: Cast) -> None:
     assert draft is not None
     changes = plan_changes(draft)
     assert changes is not None
-    assert [str(each.template) for each in changes.because] == [
-        "A source has more or less than was thought."
+    names = sorted({each.stream.source.name for each in heavy})
+    assert [str(each) for each in changes.because] == [
+        f"More or less than was thought: {', '.join(names)}."
     ]
     less = {(each.source, each.digester, each.on) for each in changes.visits if each.was_g}
     assert (heavy[0].source, heavy[0].digester, heavy[0].on) in less
 
 
 def test_an_offer_near_what_was_planned_with_asks_for_nothing(cast: Cast) -> None:
-    announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
-    set_offer(cast.peelings, on=cast.today + timedelta(days=1), amount_g=5_500, now=cast.now)
+    plan = announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    tomorrow = cast.today + timedelta(days=1)
+    code = batch_code(cast.peelings.code, tomorrow)
+    batch = next(each for each in problem_of(plan.document).batches if each.code == code)
+    assert batch.high_g is not None
+    # As much as its bins have room for upsets nothing.
+    for amount_g in (batch.amount_g + 500, batch.high_g):
+        set_offer(cast.peelings, on=tomorrow, amount_g=amount_g, now=cast.now)
     for asked in Work.objects.of(cast.group).filter(kind="plan_again"):
         note_surprise(asked, now=cast.now)
     assert not Work.objects.of(cast.group).filter(kind="re_plan").exists()
+
+
+def test_other_streets_ask_for_another_plan(cast: Cast) -> None:
+    announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    record_fact(cast.group, "streets_changed", happened_at=cast.now, payload={})
+    note_surprise(Work.objects.of(cast.group).get(kind="plan_again"), now=cast.now)
+    assert Work.objects.of(cast.group).filter(kind="re_plan").exists()

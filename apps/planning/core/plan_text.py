@@ -8,6 +8,7 @@ from datetime import date
 from textwrap import wrap
 
 from apps.planning.core.export import Document
+from apps.planning.core.hunger import hungry_homes
 from apps.planning.core.tables import thousandths
 from apps.planning.core.wish_words import wish_sentence
 
@@ -78,6 +79,7 @@ def _digesters(document: Document) -> list[str]:
     days = defaultdict[str, list[Document]](list)
     for row in document["digester_days"]:
         days[row["digester"]].append(row)
+    hungry = {each.digester: each for each in hungry_homes(document)}
     lines = _title("What each digester is fed, and the rule that stops more")
     for digester in document["digesters"]:
         of = days[digester["code"]]
@@ -93,6 +95,8 @@ def _digesters(document: Document) -> list[str]:
         for rule, count in rules.most_common():
             where = "" if len(rules) == 1 else f" ({count} of {len(of)} days)"
             lines += _wrapped(f"rule that binds{where}: {rule}", "  ")
+        if digester["code"] in hungry:
+            lines += _wrapped(str(hungry[digester["code"]].say()), "  ")
         rows = [["", "day", "own kg", "brought kg", "target VS kg", "water L", "recipe"]]
         for row in of:
             recipe = recipes.get((row["digester"], row["on"]))

@@ -53,20 +53,7 @@ def problem_of(document: Document) -> Problem:
             Source(row["code"], row["max_homes_per_day"], row["waited_days"])
             for row in document["sources"]
         ),
-        batches=tuple(
-            Batch(
-                row["code"],
-                row["source"],
-                row["material"],
-                row["amount_g"],
-                day(row["ready_on"]),
-                day(row["collect_by_on"]),
-                day(row["feed_by_on"]),
-                row["divisible"],
-                *_low_and_high_g(row),
-            )
-            for row in document["batches"]
-        ),
+        batches=tuple(batches_of(document).values()),
         pairs=tuple(
             Pair(
                 row["source"],
@@ -94,6 +81,29 @@ def problem_of(document: Document) -> Problem:
             smallest_part_g=document["rules"].get("smallest_part_g", 0),
         ),
     )
+
+
+def batches_of(document: Document) -> dict[str, Batch]:
+    """The document's batches by code."""
+    starts_on = date.fromisoformat(document["days"][0])
+
+    def day(text: str) -> int:
+        return (date.fromisoformat(text) - starts_on).days
+
+    return {
+        row["code"]: Batch(
+            row["code"],
+            row["source"],
+            row["material"],
+            row["amount_g"],
+            day(row["ready_on"]),
+            day(row["collect_by_on"]),
+            day(row["feed_by_on"]),
+            row["divisible"],
+            *_low_and_high_g(row),
+        )
+        for row in document["batches"]
+    }
 
 
 def _low_and_high_g(row: Document) -> tuple[int | None, int | None]:

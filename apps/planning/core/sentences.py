@@ -276,8 +276,11 @@ class Speaker:
             },
         )
 
-    def say_steady_pair_left(self, why: PlacementWhy) -> tuple[Sentence, ...]:
-        """For a source that has a steady home elsewhere: which, and why it goes here instead."""
+    def say_steady_pair_left(
+        self, why: PlacementWhy, only: str | None = None
+    ) -> tuple[Sentence, ...]:
+        """For a source that has a steady home elsewhere (or `only` that one): which, and why it
+        goes here instead."""
         batch = self.index.batches[why.placement.batch]
         near = (
             pair
@@ -286,7 +289,7 @@ class Speaker:
         )
         said: list[Sentence] = []
         for pair, reason in zip(near, why.others, strict=True):
-            if pair.steady and not why.steady:
+            if pair.steady and not why.steady and only in (None, pair.digester):
                 names = {"source": self._source(batch.source), "home": self._home(pair.digester)}
                 said += [Sentence(STEADY_ELSEWHERE, names), self.say(reason)]
         return tuple(said)

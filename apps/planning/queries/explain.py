@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -39,12 +40,7 @@ class PlanExplainer:
 
     def why_assignment(self, assignment: Assignment) -> Why:
         """Why this home: how near it is, and what each other home would have meant."""
-        placement = Placement(
-            batch_code(assignment.stream.code, assignment.batch_on),
-            assignment.digester.code,
-            (assignment.on - self.starts_on).days,
-            assignment.amount_g,
-        )
+        placement = self._placement(assignment)
         why = explain_placement(self.standing, placement)
         fixed = (self.speaker.say(why.fixed),) if why.fixed else ()
         homes = [
@@ -64,6 +60,24 @@ class PlanExplainer:
                 (home, self.speaker.say(reason))
                 for home, reason in zip(homes, why.others, strict=True)
             ),
+        )
+
+    def why_steady_pair_left(
+        self, assignments: Sequence[Assignment], digester: str
+    ) -> tuple[Sentence, ...]:
+        """Why the largest of what a source gives elsewhere does not go to its steady home; no
+        words where the document knows no such steady pair."""
+        for assignment in assignments[:1]:
+            why = explain_placement(self.standing, self._placement(assignment))
+            return self.speaker.say_steady_pair_left(why, digester)
+        return ()
+
+    def _placement(self, assignment: Assignment) -> Placement:
+        return Placement(
+            batch_code(assignment.stream.code, assignment.batch_on),
+            assignment.digester.code,
+            (assignment.on - self.starts_on).days,
+            assignment.amount_g,
         )
 
     def why_left_over(self, stream_code: str, batch_on: date) -> Why:

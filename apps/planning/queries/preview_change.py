@@ -39,6 +39,10 @@ _NEARER = gettext_noop(
 _HUNGRY_DAYS = gettext_noop("On %(count)s more days a home would get less than its target.")
 _AROUND = gettext_noop("With a few homes planned anew around it:")
 _NO_BETTER = gettext_noop("Planning the homes around it anew finds nothing better.")
+_UNSURE = gettext_noop(
+    "%(home)s would no longer be sure of its minimum: %(after)s kg of volatile solids are "
+    "expected, but only %(sure)s of at least %(least)s kg surely come."
+)
 _STILL_HUNGRY = gettext_noop("Homes would miss %(kg)s kg of volatile solids to their minimum.")
 
 
@@ -129,8 +133,11 @@ def _say_home(home: HomeChange, names: Mapping[str, str]) -> Sentence:
         "before": _kg(home.fed_vs_g),
         "after": _kg(home.fed_vs_g_after),
         "least": _kg(home.min_vs_g),
+        "sure": _kg(home.sure_vs_g_after),
         "target": _kg(home.target_vs_g),
     }
+    if home.falls_below_minimum and home.fed_vs_g_after >= home.min_vs_g:
+        return Sentence(_UNSURE, figures)
     if home.falls_below_minimum:
         return Sentence(_HUNGRY, figures)
     if home.falls_below_target:

@@ -12,6 +12,7 @@ from apps.people.models import Role
 from apps.places.queries.visible_address import visible_address
 from apps.planning.models import Plan, PlanStatus
 from apps.planning.queries.address_viewer import address_viewer
+from apps.planning.queries.member_notes import MemberNotes, member_notes
 from apps.planning.queries.member_week import member_week
 from apps.web.page import PageRequest, page
 from apps.web.plan_pages import day_measures, day_portions
@@ -54,6 +55,8 @@ def my_week(request: PageRequest, group: str) -> HttpResponse:
         for day in source_days:
             for each in day.visits:
                 addresses[each.digester.place_id] = visible_address(each.digester.place, viewer)
+    codes = [digester.code for digester, _days in week.homes]
+    notes = member_notes(week.plan, here.member, codes) if week.plan else MemberNotes()
     return render(
         request,
         "web/my_week.html",
@@ -67,6 +70,7 @@ def my_week(request: PageRequest, group: str) -> HttpResponse:
                 {
                     "digester": digester,
                     "days": days,
+                    "notes": notes.homes.get(digester.code, ()),
                     "strip": draw_week(
                         digester.name, [(day.on, day.brought_g) for day in days], on
                     ),
@@ -77,6 +81,7 @@ def my_week(request: PageRequest, group: str) -> HttpResponse:
                 {
                     "source": source,
                     "days": days,
+                    "notes": notes.sources.get(source.code, ()),
                     "strip": draw_week(source.name, [(day.on, day.taken_g) for day in days], on),
                 }
                 for source, days in week.sources

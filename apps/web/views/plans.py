@@ -8,6 +8,7 @@ from django.shortcuts import render
 
 from apps.people.access import roles
 from apps.people.models import Role
+from apps.planning.core.hunger import hungry_homes
 from apps.planning.models import Plan
 from apps.planning.queries.find_plan import find_plan
 from apps.planning.queries.plan_files import PLAN_FILES, file_name
@@ -42,6 +43,7 @@ def plan(request: PageRequest, group: str, version: int) -> HttpResponse:
         {
             "plan": found,
             "wishes": verdicts(found),
+            "hungry": [each.say() for each in hungry_homes(found.document)],
             "provenance": found.document["provenance"],
             "violations": verify(found.document),
             "forms": list(PLAN_FILES),
