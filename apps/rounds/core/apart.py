@@ -28,7 +28,23 @@ def apart(answer: Answer) -> dict[str, Answer]:
             (replace(carrier, ways=0),),
             (rounds.ways[carrier.ways],),
         )
+        if visits and not free:
+            alone = rested_at_home(alone, Tour(carrier.code, visits))
         out = (timing(alone, Tour(carrier.code, visits)),) if visits else ()
         left = tuple(why_left(alone, out, alone.errand[code]) for code in sorted(free))
         found[carrier.code] = Answer(alone, out, left)
     return found
+
+
+def rested_at_home(alone: Rounds, tour: Tour) -> Rounds:
+    """Without the rests that the one carrier can take before setting out or after coming back:
+    nobody sets out in order to rest."""
+    [carrier] = alone.carriers
+    for rest in carrier.breaks:
+        fewer = replace(carrier, breaks=tuple(each for each in carrier.breaks if each != rest))
+        without = Rounds(alone.errands, (fewer,), alone.ways)
+        timed = timing(without, tour)
+        is_before = timed.depart_s >= rest.window.from_s + rest.length_s
+        if not timed.breaches and (is_before or timed.back_s <= rest.window.till_s):
+            carrier, alone = fewer, without
+    return alone

@@ -5,7 +5,7 @@ from dataclasses import replace
 from apps.rounds.core.apart import apart
 from apps.rounds.core.engine import Effort
 from apps.rounds.core.export import export
-from apps.rounds.core.problem import Ways
+from apps.rounds.core.problem import Break, Ways, Window
 from apps.rounds.core.solve import solve
 from apps.rounds.verifier import verify
 from tests.rounds.neighbourhood import neighbourhood
@@ -31,6 +31,17 @@ def test_carriers_of_different_carts_and_speeds_are_each_sound_alone():
     # Who is three times as quick is sent out; both together are not slower than the walker alone.
     assert parts["ben"].tours
     assert answer.cost <= solve(one, QUICK).cost
+
+
+def test_nobody_sets_out_in_order_to_rest():
+    late, rest = Window(5_000, 6_000), Break(Window(1_000, 2_000), 600)
+    one = street(errand("a", 2, 5, fetch_in=late), carriers=(carrier(breaks=(rest,)),))
+    [timed] = apart(solve(one, QUICK))["anna"].tours
+    assert (timed.depart_s, timed.rests) == (4_800, ())
+    amid = Break(Window(5_100, 5_200), 600)
+    two = street(errand("a", 2, 5, fetch_in=late), carriers=(carrier(breaks=(amid,)),))
+    [timed] = apart(solve(two, QUICK))["anna"].tours
+    assert len(timed.rests) == 1
 
 
 def test_what_nobody_does_is_explained_to_each_by_what_keeps_that_one():
