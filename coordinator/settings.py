@@ -227,6 +227,7 @@ WORK_AFTER_FACT: dict[str, list[str]] = {
     "standing_ended": ["tell_standing"],
     "stream_paused": ["tell_source_sorting"],
     "stream_resumed": ["tell_source_sorting"],
+    "streets_changed": ["plan_again"],
     "trial_failed": ["tell_source_sorting"],
     "warning_raised": ["tell_warning", "plan_again"],
     "weight_contested": ["tell_contested"],

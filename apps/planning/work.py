@@ -22,7 +22,8 @@ SETTLE_MINUTES = 10
 """Surprises within so many minutes make one plan. A ruling of ours."""
 
 FAR_G, FAR_SHARE = 2_000, 0.5
-"""An offer is far from what was planned with when it differs by more than both. Assumed."""
+"""An offer is far from what was planned with when it lies by more than both under what was
+reckoned with, or over what had room. Assumed."""
 
 GRAVE_WARNINGS = frozenset(
     {WarningKind.SOURING.value, WarningKind.GAS_DROP.value, WarningKind.COLD_FRONT.value}
@@ -88,10 +89,11 @@ def _upsets(fact: Fact, announced: Plan) -> bool:
     if stream is None:
         return False
     code = batch_code(stream.code, on)
-    planned_g = sum(
-        batch.amount_g for batch in problem_of(announced.document).batches if batch.code == code
-    )
-    differs_g = abs(int(fact.payload["amount_g"]) - planned_g)
+    planned = [each for each in problem_of(announced.document).batches if each.code == code]
+    planned_g = sum(each.amount_g for each in planned)
+    most_g = sum(each.amount_g if each.high_g is None else each.high_g for each in planned)
+    offered_g = int(fact.payload["amount_g"])
+    differs_g = max(planned_g - offered_g, offered_g - most_g)
     return differs_g > FAR_G and differs_g > FAR_SHARE * planned_g
 
 

@@ -138,6 +138,12 @@ def tell(
         kind or f"pickup_{pickup.state}",
         happened_at=act.now,
         subject_uuid=pickup.uuid,
-        payload={"on": pickup.on.isoformat(), "reason": act.reason, **(figures or {})},
+        payload={
+            "on": pickup.on.isoformat(),
+            "reason": act.reason,
+            "source": pickup.source.code,
+            "digester": pickup.digester.code,
+            **(figures or {}),
+        },
         actor_uuid=act.actor.member.uuid if act.actor.member else None,
     )

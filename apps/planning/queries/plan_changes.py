@@ -9,10 +9,10 @@ from datetime import date, timedelta
 from django.conf import settings
 
 from apps.digesters.models import Digester
-from apps.groups.models import Fact
+from apps.groups.models import Fact, Group
 from apps.kernel.sentences import Sentence, gettext_noop
 from apps.planning.models import Assignment, Plan, PlanStatus
-from apps.supply.models import Source
+from apps.supply.models import Source, Stream
 
 LEAST_G = 500
 """Grams by which a visit's load must differ to be told."""
@@ -31,8 +31,18 @@ SENTENCES = {
     "overfed": gettext_noop("A digester was given too much."),
     "pickup_declined": gettext_noop("A home cannot come."),
     "pickup_failed": gettext_noop("Something could not be fetched."),
+    "streets_changed": gettext_noop("The streets changed, and with them the ways."),
     "warning_raised": gettext_noop("A digester was warned of."),
 }
+
+NAMED = {
+    "digester_soured": gettext_noop("Turned sour: %(who)s."),
+    "digester_stage_changed": gettext_noop("In another stage: %(who)s."),
+    "offer_set": gettext_noop("More or less than was thought: %(who)s."),
+    "pickup_declined": gettext_noop("Cannot come: %(who)s."),
+    "pickup_failed": gettext_noop("Could not be fetched: %(who)s."),
+}
+"""The same where it is known who: a home, a source, or both ends of a visit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +67,7 @@ class PlanChanges:
 
 
 def plan_changes(draft: Plan) -> PlanChanges | None:
-    """None when there is nothing announced to compare a draft with. Four queries."""
+    """None when there is nothing announced to compare a draft with. Seven queries."""
     if draft.status != PlanStatus.DRAFT:
         return None
     announced = Plan.objects.of(draft.group).filter(status=PlanStatus.ANNOUNCED).first()
@@ -88,9 +98,30 @@ def plan_changes(draft: Plan) -> PlanChanges | None:
 
 def _because(draft: Plan, announced: Plan) -> tuple[Sentence, ...]:
     kinds = [kind for kind, follows in settings.WORK_AFTER_FACT.items() if NOTE_SURPRISE in follows]
-    happened = set(
+    who: dict[str, set[str]] = defaultdict(set)
+    facts = list(
         Fact.objects.of(draft.group)
         .filter(kind__in=kinds, happened_at__gte=announced.made_at, happened_at__lte=draft.made_at)
-        .values_list("kind", flat=True)
+        .values_list("kind", "subject_uuid", "payload")
     )
-    return tuple(Sentence(SENTENCES[kind], {}) for kind in SENTENCES if kind in happened)
+    names = _names(draft.group) if facts else {}
+    for kind, subject, payload in facts:
+        ends = [names.get(payload.get(end)) for end in ("source", "digester")]
+        who[kind].add(" → ".join(name for name in ends if name) or names.get(subject, ""))
+    return tuple(
+        Sentence(NAMED[kind], {"who": ", ".join(sorted(who[kind]))})
+        if kind in NAMED and all(who[kind])
+        else Sentence(SENTENCES[kind], {})
+        for kind in SENTENCES
+        if kind in who
+    )
+
+
+def _names(group: Group) -> dict[object, str]:
+    """Names by code of source and digester, and by uuid of digester and stream. Three queries."""
+    names: dict[object, str] = {}
+    for model in (Source, Digester):
+        for code, uuid, name in model.objects.of(group).values_list("code", "uuid", "name"):
+            names[code] = names[uuid] = name
+    names.update(Stream.objects.of(group).values_list("uuid", "source__name"))
+    return names

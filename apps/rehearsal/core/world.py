@@ -26,7 +26,8 @@ SAYS_AHEAD, SAYS_AFTER = 0.4, 0.85
 """Chances that a source says the evening before what it will have, and after what it had."""
 DOUBLED, OIL = 0.01, 0.0015
 """Chances a day of feeding twice the day's feed, and of tipping in a bucket of oil."""
-OIL_G = 2_000
+OIL_G = 9_000
+"""A bucket of ten litres at 0.92 kg/L."""
 SLURRY_LAG_DAYS = 10.0
 ACTIVITY_SD = 0.3
 """Standard deviation (ln) of the true activity of tanks that have run for a season; narrower than
