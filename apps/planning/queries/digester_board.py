@@ -135,6 +135,7 @@ def _plans(group: Group, first: date, on: date) -> tuple[Feeds, Feeds]:
         .filter(on__gte=first, on__lt=on + timedelta(days=NEXT_DAYS))
         .exclude(plan__status=PlanStatus.DRAFT)
         .select_related("plan")
+        .defer("plan__document")
         .order_by("plan__version")
     )
     for feed in rows:

@@ -3,7 +3,7 @@ way back after souring, one step a screen."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
 from typing import Any
 
@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 
 from apps.digesters.core.recovery import RecoveryStep
 from apps.digesters.core.stages import Evidence, Stage
+from apps.digesters.core.warning_names import GRAVEST_FIRST
 from apps.digesters.models import Digester, RaisedWarning
 from apps.digesters.operations.change_stage import change_stage
 from apps.digesters.queries.gas_now import gas_now
@@ -76,8 +77,8 @@ def pictures(digester: Digester, view: ModelView, now: datetime) -> dict[str, An
     """What the page and a day's link share."""
     return {
         "today": view.on,
-        "drum": draw_gas(gas_now(digester, now)),
-        "warnings": [_shown(row) for row in view.warnings],
+        "drum": draw_gas(digester, gas_now(digester, now)),
+        "warnings": _ranked(view.warnings),
         "history": view.history[-LOOKS_SHOWN:],
         "chart": _chart(view.history[-LOOKS_SHOWN:]),
         "souring_of_100": round(view.inside.souring_probability * 100) if view.inside else None,
@@ -143,7 +144,18 @@ def warnings(request: PageRequest, group: str) -> HttpResponse:
         .filter(cleared_on=None)
         .select_related("digester")
     )
-    return render(request, "web/living/warnings.html", {"warnings": [_shown(row) for row in rows]})
+    return render(request, "web/living/warnings.html", {"warnings": _ranked(rows)})
+
+
+def _ranked(rows: Iterable[RaisedWarning]) -> list[dict[str, Any]]:
+    """The soonest first, then the surest, then the gravest."""
+    gravity = {kind.value: place for place, kind in enumerate(GRAVEST_FIRST)}
+    return [
+        _shown(row)
+        for row in sorted(
+            rows, key=lambda row: (row.within_days, -row.certainty, gravity[row.kind], row.pk)
+        )
+    ]
 
 
 def _shown(row: RaisedWarning) -> dict[str, Any]:

@@ -188,7 +188,7 @@ def _page(
         "fed_g": sum(fed.fed_g.values()) if fed else 0,
         "fed_water": litres(fed.water_ml) if fed else "",
         "seen": seen,
-        "drum": draw_gas(seen.gas),
+        "drum": draw_gas(digester, seen.gas),
         "tonight": _tonight(visit, digester, seen),
         "decline_reasons": reasons_of(DECLINE),
         "fail_reasons": reasons_of(FAIL),

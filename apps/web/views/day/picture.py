@@ -33,7 +33,7 @@ def picture(request: PageRequest, visit: Visit) -> HttpResponse:
             "strip": draw_row_strip(seen.board),
             "bar": draw_row_bar(seen.board),
         },
-        "drum": draw_gas(seen.gas),
+        "drum": draw_gas(digester, seen.gas),
         "week": draw_week(digester.name, coming, visit.today),
         "days": [
             {
