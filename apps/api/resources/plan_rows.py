@@ -242,7 +242,7 @@ class LeftOverView(ApiView):
     @operation("explain_left_over", "What stopped each home", answer=WhyAnswer)
     def get(self, request: ApiRequest, group: str, left_over: UUID) -> Any:
         """And the smallest change that would place it."""
-        rows = LeftOver.objects.of(request.group).select_related("plan", "stream").defer("plan__document")
+        rows = LeftOver.objects.of(request.group).select_related("plan", "stream")
         row = by_uuid(rows, left_over)
         return PlanExplainer(row.plan).why_left_over(row.stream.code, row.batch_on)
 
