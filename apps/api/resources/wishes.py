@@ -72,6 +72,10 @@ class PreviewBody(Strict):
     bans = BanBody(many=True, default=list, max_length=50)
     lifted_pins = PinBody(many=True, default=list, max_length=50)
     lifted_bans = BanBody(many=True, default=list, max_length=50)
+    better = serializers.BooleanField(
+        default=False,
+        help_text="Also plan the homes around the change anew; takes a second or two.",
+    )
 
 
 class HomeChangeAnswer(serializers.Serializer[Any]):
@@ -87,13 +91,15 @@ class HomeChangeAnswer(serializers.Serializer[Any]):
 
 
 class PreviewAnswer(serializers.Serializer[Any]):
-    """`contradictions` say why it cannot be kept; grams more (negative: less) left over."""
+    """`contradictions` say why it cannot be kept; grams more (negative: less) left over;
+    `better` what the best plan found around the change has, where that was asked for."""
 
     can_be_kept = serializers.SerializerMethodField()
     contradictions = serializers.ListField(child=SentenceField())
     effects = serializers.ListField(child=SentenceField())
     left_over_g = serializers.IntegerField()
     homes = HomeChangeAnswer(many=True, source="consequences.homes")
+    better = serializers.ListField(child=SentenceField())
 
     def get_can_be_kept(self, preview: Any) -> bool:
         """Whether nothing speaks against it."""
@@ -192,7 +198,8 @@ class PreviewView(ApiView):
             lifted_pins=tuple(_pin(each) for each in body["lifted_pins"]),
             lifted_bans=tuple(_ban(each) for each in body["lifted_bans"]),
         )
-        return preview_change(find_plan(request.group, version), asked)
+        plan = find_plan(request.group, version)
+        return preview_change(plan, asked, better=body["better"])
 
 
 def _pin(each: dict[str, Any]) -> tuple[Any, ...]:

@@ -48,6 +48,9 @@ class Repair:
         """Takes loose placements away until no limit is passed that this could heal."""
         for code in sorted(self.touched):
             self._heal_home(code)
+        for code in sorted(self.touched):
+            if self._drop_crumbs(code):
+                self._heal_home(code)
 
     def still_passed(self) -> tuple[Passed, ...]:
         return tuple(
@@ -225,6 +228,21 @@ class Repair:
                 self._take(each, each.amount_g)
             elif not (self._unfeed_stock(code, first) or self._make_way(code, first)):
                 hopeless.add(_place_of(first))
+
+    def _drop_crumbs(self, code: str) -> bool:
+        """Parts of batches that became too small to be worth a line are filled up from what is
+        left over, or given up; whether one was given up."""
+        dropped = False
+        for each in self._loose_parts(code):
+            it = candidate(self.standing, self.index.batches[each.batch], code, each.day)
+            if it.least_part_g <= 0:
+                continue
+            if room(it).is_open:
+                self.standing.put(each.batch, code, each.day, feed_early(it, it.least_part_g))
+            else:
+                self._take(each, each.amount_g)
+                dropped = True
+        return dropped
 
     def _loose_parts(self, code: str) -> list[Placement]:
         return [

@@ -116,6 +116,9 @@ def test_pins_bans_and_what_they_would_do(bruno: Caller, version: int) -> None:
     seen = bruno.post(f"/plans/{version}/preview", {"bans": [ban]})
     assert seen.status_code == 200, seen.data
     assert seen.data["effects"]
+    assert seen.data["better"] == []
+    around = bruno.post(f"/plans/{version}/preview", {"bans": [ban], "better": True})
+    assert around.data["better"]
     pin = {
         "stream": row["stream"],
         "batch_on": row["batch_on"],

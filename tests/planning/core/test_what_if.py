@@ -4,13 +4,27 @@ from __future__ import annotations
 
 import random
 from dataclasses import replace
+from datetime import date
 
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from apps.planning.core.export import plan_document
 from apps.planning.core.measure import measure_wishes
-from apps.planning.core.problem import Ban, DayCaps, Pin, Placement, Problem
+from apps.planning.core.problem import (
+    Ban,
+    Batch,
+    DayCaps,
+    Digester,
+    Material,
+    Pair,
+    Pin,
+    Placement,
+    Problem,
+    Rules,
+    Source,
+)
+from apps.planning.core.result import Feed
 from apps.planning.core.what_if import Change, Consequences, what_if
 from apps.planning.verifier import verify
 from tests.planning.generator import make_problem
@@ -98,6 +112,40 @@ def test_a_pin_that_an_empty_plan_could_keep_is_kept(seed: int) -> None:
     # A share can ask for more of other feed on that day, which no giving way provides.
     assert broken <= {"share_cap"}
     assert {each.rule for each in answer.cannot_keep} == broken
+
+
+def test_giving_way_leaves_no_crumbs() -> None:
+    """Of batch B 500 g go to each of two homes, to the second beside 2 kg of A. With 300 g less
+    of it 200 g would come there, less than is worth a line: they go to the first home."""
+    home = Digester(
+        "X",
+        caps=(DayCaps(9_000, 900, 20_000),),
+        target_vs_g=(300,),
+        min_vs_g=0,
+        bin_g=9_000,
+        accepts=frozenset({"peelings"}),
+    )
+    batch = Batch("B", "S", "peelings", 1_000, 0, 0, 0)
+    problem = Problem(
+        starts_on=date(2030, 6, 3),
+        days=1,
+        materials=(Material("peelings", 150_000, 2_500_000),),
+        digesters=(home, replace(home, code="Y")),
+        sources=(Source("S"),),
+        batches=(replace(batch, code="A", amount_g=2_000), batch),
+        pairs=(Pair("S", "X", 100, (True,)), Pair("S", "Y", 100, (True,))),
+        rules=Rules(smallest_part_g=250),
+    )
+    placed = (
+        Placement("A", "Y", 0, 2_000),
+        Placement("B", "X", 0, 500),
+        Placement("B", "Y", 0, 500),
+    )
+    feeds = tuple(Feed(each.digester, 0, each.batch, each.amount_g) for each in placed)
+    change = Change(batches=(replace(batch, amount_g=700),))
+    answer = what_if(problem, result_of(problem, placed, feeds), change)
+    assert rules_broken(change.apply(problem), answer) == set()
+    assert answer.placements == (Placement("A", "Y", 0, 2_000), Placement("B", "X", 0, 700))
 
 
 def test_no_change_changes_nothing_but_what_had_room() -> None:
