@@ -80,11 +80,19 @@ def test_an_assigner_builds_changes_and_announces_a_round(harbour):
 def test_several_are_built_at_once_and_each_is_a_file_for_the_check(harbour):
     client = signed_in(harbour.cast.bruno)
     start = Place.objects.of(harbour.cast.group).get(code="school")
-    save_carrier(harbour.cast.group, harbour.cast.elsa, start=start, load_limit_g=6_000)
+    save_carrier(harbour.cast.group, harbour.cast.elsa, start=start, load_limit_g=1_000)
     answer = client.post(
         "/g/harbour/rounds/", {"carrier": ["graca", "elsa"], "on": harbour.on}, follow=True
     )
     page = answer.content.decode()
+    # Her cart is too small for any of it.
+    assert "Not needed: Elsa" in page
+    other = Carrier.objects.of(harbour.cast.group).get(member=harbour.cast.elsa)
+    Carrier.unscoped.filter(pk=other.pk).update(load_limit_g=90_000, till_min=12 * 60)
+    Carrier.unscoped.filter(member=harbour.cast.graca).update(load_limit_g=4_000)
+    page = client.post(
+        "/g/harbour/rounds/", {"carrier": ["graca", "elsa"], "on": harbour.on}, follow=True
+    ).content.decode()
     made = list(Round.objects.of(harbour.cast.group))
     assert made
     for each in made:

@@ -425,6 +425,10 @@ def test_a_household_that_fetched_it_itself_is_told_to_the_carrier(harbour):
     )
     with pytest.raises(Refused, match="already done"):
         note_stop_done(group, stop.uuid, harbour.act("k"))
+    # By itself the rest is ordered anew, since somebody else than the carrier has done it.
+    [asked] = Work.objects.of(group).filter(kind="mend_round")
+    mend_round(asked, now=harbour.then)
+    assert len(waiting(found)) == 4
     again = replan_round(group, found.uuid, now=harbour.then, asked_by=None, effort=QUICK)
     assert len(waiting(again)) == 4
 
