@@ -193,6 +193,27 @@ def solve_whole(
     return answer
 
 
+def bound_whole(program: Program, *, rounds: int, seed: int = 0) -> float:
+    """A bound of the mixed-integer program that its cuts prove in about so many rounds of
+    them; no plan is looked for."""
+    highs = _load(program, relaxed=False, seed=seed, seconds=None)
+    highs.setOptionValue("mip_heuristic_effort", 0.0)
+    highs.setOptionValue("mip_allow_restart", False)
+    highspy.Highs.enableCallbacks(highs)  # type: ignore[no-untyped-call]
+    asked = 0
+
+    def stop(event: highspy.highs.HighsCallbackEvent) -> None:
+        # The engine asks once a round: unlike a clock, that repeats.
+        nonlocal asked
+        asked += 1
+        if asked >= rounds:
+            event.interrupt()
+
+    highs.cbMipInterrupt.subscribe(stop)
+    highs.run()
+    return float(highs.getInfo().mip_dual_bound)
+
+
 OFF = 1e-6
 """Relative room between the cost of what the engine hands back and what it says it costs."""
 

@@ -14,6 +14,7 @@ from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.check_problem import ProblemError, check_problem
 from apps.planning.core.choices import CHOICES_WORK, has_only_choices, plan_choices
 from apps.planning.core.construct import build_plan, mend_plan, start_plan
+from apps.planning.core.cut_bound import CutBound
 from apps.planning.core.engine import ENGINE
 from apps.planning.core.finish import finish, is_small
 from apps.planning.core.improve import (
@@ -28,7 +29,7 @@ from apps.planning.core.improve import (
     near_homes,
 )
 from apps.planning.core.measure import list_left_over, measure_wishes
-from apps.planning.core.model import Model
+from apps.planning.core.model import LEFT, Model
 from apps.planning.core.problem import Placement, Problem
 from apps.planning.core.result import WISHES, Feed, Provenance, Result, Wish
 from apps.planning.core.sweep import sweep
@@ -110,13 +111,12 @@ def solve(
     else:
         state = adopted.state
         if limits.only_touched:
-            named = (h for h, d in enumerate(problem.digesters) if d.code in limits.around)
-            around = adopted.touched | set(named)
+            named = {h for h, d in enumerate(problem.digesters) if d.code in limits.around}
+            around = adopted.touched | named
             mend_plan(state, near, around, seed=seed, is_over=clock.is_over)
     count = len(problem.digesters) if around is None else len(around)
     work = usual_work(count) if limits.work is None else limits.work
-    plans, proved = [], False
-    monolith = limits.monolith and is_small(model)
+    plans, proved, monolith = [], False, limits.monolith and is_small(model)
     if around is None and work > 0 and has_only_choices(model) and not monolith:
         most = CHOICES_WORK if limits.work is None else limits.work
         plan_choices(state, near, work=most, seed=seed, is_over=clock.is_over)
@@ -128,7 +128,11 @@ def solve(
         start = np.minimum(state.x, exact.upper)
         x, proved = finish(exact, start, seed=seed, seconds_left=clock.left)
         plans.append(round_to_grams(exact, x))
+    with_bounds = limits.bounds and len(problem.digesters) <= BOUND_UP_TO
+    by_cuts: CutBound | None = None
     for stage, share in () if proved else STAGES:
+        if stage is WIDE and with_bounds and clock.left() is None:
+            by_cuts = CutBound.begin(model, state.wishes(), seed=seed)
         asleep: dict[tuple[int, ...], int] = {}
         until = state.work + round(share * (work - state.work))
         turn = idle = 0
@@ -153,8 +157,15 @@ def solve(
         rounded = keep_grams(adopted, incumbent, rounded)
     plans.append(rounded)
     stopped_by = "clock" if clock.is_over() else "proved" if proved else "iterations"
-    with_bounds = limits.bounds and len(problem.digesters) <= BOUND_UP_TO
-    return _conclude(model, state, plans, seed=seed, stopped_by=stopped_by, with_bounds=with_bounds)
+    return _conclude(
+        model,
+        state,
+        plans,
+        seed=seed,
+        stopped_by=stopped_by,
+        with_bounds=with_bounds,
+        by_cuts=by_cuts,
+    )
 
 
 class _Clock:
@@ -206,6 +217,7 @@ def _conclude(
     seed: int,
     stopped_by: str,
     with_bounds: bool,
+    by_cuts: CutBound | None = None,
     hashed: bool = True,
 ) -> Result:
     """The best of `plans` in the strict order of wishes, with what it leaves and its bounds."""
@@ -216,6 +228,8 @@ def _conclude(
     bounds = np.zeros(len(values))
     if with_bounds:
         bounds = bound_wishes(problem, np.array(values), seed=seed)
+    if by_cuts is not None:
+        bounds[LEFT] = min(max(bounds[LEFT], by_cuts.of(values)), values[LEFT])
     return Result(
         placements=placements,
         feeds=feeds,
