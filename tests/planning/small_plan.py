@@ -10,16 +10,16 @@ from datetime import date
 
 from apps.planning.core.canonical import hash_problem
 from apps.planning.core.destinations import Destination, send_left_over
-from apps.planning.core.export import (
+from apps.planning.core.export import plan_document
+from apps.planning.core.measure import list_left_over, measure_wishes
+from apps.planning.core.plan_facts import (
     DayRecipe,
     DigesterDayFacts,
     Document,
     Names,
     OpenHours,
     PlanFacts,
-    plan_document,
 )
-from apps.planning.core.measure import list_left_over, measure_wishes
 from apps.planning.core.problem import (
     Ban,
     Batch,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Mapping
 
-from apps.planning.core.export import Document
+from apps.planning.core.plan_facts import Document
 from apps.planning.core.problem import PPM
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from apps.kernel.sentences import Sentence, gettext_noop
-from apps.planning.core.export import Document
+from apps.planning.core.plan_facts import Document
 from apps.planning.core.problem import PPM
 from apps.planning.core.read_document import batches_of
 from apps.planning.core.tables import thousandths

@@ -7,7 +7,7 @@ from datetime import timedelta
 
 from apps.kernel.sentences import Sentence, gettext_noop
 from apps.planning.core.destinations import Destination, Sending
-from apps.planning.core.export import Names
+from apps.planning.core.plan_facts import Names
 from apps.planning.core.problem import Problem
 from apps.planning.core.source_notices import Coming, SourceNotice
 from apps.planning.core.tables import thousandths

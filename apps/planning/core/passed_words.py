@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 
 from apps.kernel.sentences import Sentence, gettext_noop
-from apps.planning.core.export import Names
 from apps.planning.core.home import Passed
+from apps.planning.core.plan_facts import Names
 from apps.planning.core.problem import Problem
 from apps.planning.core.tables import thousandths
 

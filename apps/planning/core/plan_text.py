@@ -7,8 +7,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from textwrap import wrap
 
-from apps.planning.core.export import Document
 from apps.planning.core.hunger import hungry_homes
+from apps.planning.core.plan_facts import Document
 from apps.planning.core.tables import thousandths
 from apps.planning.core.wish_words import wish_sentence
 

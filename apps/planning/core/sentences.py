@@ -12,8 +12,8 @@ from datetime import date, timedelta
 from apps.kernel.sentences import Sentence, gettext_noop
 from apps.planning.core.bends import Bend
 from apps.planning.core.explain import LeftOverWhy, PlacementWhy
-from apps.planning.core.export import LeftOverNote, Names
 from apps.planning.core.lookup import Index
+from apps.planning.core.plan_facts import LeftOverNote, Names
 from apps.planning.core.reasons import (
     Blocked,
     Fixed,

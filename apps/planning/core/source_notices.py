@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from apps.planning.core.destinations import Sending, last_chance_day
-from apps.planning.core.export import Hours
+from apps.planning.core.plan_facts import Hours
 from apps.planning.core.problem import Problem
 from apps.planning.core.result import Result
 

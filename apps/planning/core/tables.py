@@ -34,7 +34,7 @@ from collections.abc import Callable, Iterable
 from typing import Any
 
 from apps.planning.core.day_figures import day_figures
-from apps.planning.core.export import Document
+from apps.planning.core.plan_facts import Document
 
 Table = list[list[Any]]
 Cell = Callable[[Document], Any]

@@ -15,7 +15,9 @@ from apps.feedstock.core.feeds import PPM
 from apps.places.core.hours import clock
 from apps.planning.core.destinations import send_left_over
 from apps.planning.core.explain import LeftOverWhy, explain_left_overs
-from apps.planning.core.export import (
+from apps.planning.core.export import plan_document
+from apps.planning.core.lookup import Index
+from apps.planning.core.plan_facts import (
     DayRecipe,
     DigesterDayFacts,
     Document,
@@ -23,9 +25,7 @@ from apps.planning.core.export import (
     Names,
     OpenHours,
     PlanFacts,
-    plan_document,
 )
-from apps.planning.core.lookup import Index
 from apps.planning.core.result import Result
 from apps.planning.core.sentences import Speaker
 from apps.planning.core.standing import Standing

@@ -15,7 +15,7 @@ from apps.feedstock.core.recipe import Recipe, make_recipe, measure_recipe
 from apps.feedstock.models import Measure
 from apps.groups.models import Group
 from apps.kernel.quantities import in_thousands
-from apps.planning.core.export import InMeasure
+from apps.planning.core.plan_facts import InMeasure
 
 MOST_PAIL_ML = 16_000
 """Largest pail lifted by hand: 16 L at 0.9 kg/L is 14.4 kg (derived, US EPA 1997)."""

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 
 from apps.kernel.sentences import Sentence
 from apps.planning.core.destinations import Destination, Sending, last_chance_day
-from apps.planning.core.export import Document, Hours, Names
 from apps.planning.core.notice_words import say_notice
+from apps.planning.core.plan_facts import Document, Hours, Names
 from apps.planning.core.read_document import problem_of, result_of
 from apps.planning.core.source_notices import SourceNotice, source_notices
 from apps.planning.models import Plan
