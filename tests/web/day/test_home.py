@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.test import Client
 
-from apps.digesters.models import DigesterKind, Reading
+from apps.digesters.models import DigesterKind, Reading, ReadingKind
+from apps.digesters.operations.record_reading import record_reading
 from apps.digesters.operations.update_model import update_models
 from apps.groups.models import Fact
 from apps.ledger.models import Movement, Posting, PostingKind
@@ -358,3 +359,23 @@ def test_a_soured_digester_is_not_fed_and_its_day_says_why(client: Client, today
     page = client.get(today.home).content.decode()
     assert "Not fed:" in page
     assert "The pH strip shows 6" in page
+
+
+def test_a_soured_digester_has_its_way_back_on_the_day(client: Client, today: Today) -> None:
+    may_not_burn, way_back = "The gas may not burn", "The way back, step by step"
+    assert may_not_burn not in client.get(today.home).content.decode()
+    now = datetime.now(UTC)
+    record_reading(
+        today.cast.drum,
+        kind=ReadingKind.PH,
+        value=600,
+        taken_at=now,
+        now=now,
+        client_key="sour",
+    )
+    linked = client.get(today.home).content.decode()
+    assert may_not_burn in linked
+    assert "ask the coordinator for the way back" in linked
+    client.force_login(today.cast.duarte.user)
+    address = f"/g/harbour/my-day/homes/{today.cast.drum.code}/{today.on}/"
+    assert way_back in client.get(address).content.decode()

@@ -13,6 +13,7 @@ from django.utils.translation import gettext as _
 
 from apps.digesters.models import Digester
 from apps.digesters.queries.evening_gas import Promise
+from apps.digesters.queries.recovery_guide import recovery_guide
 from apps.digesters.queries.tonight import gas_tonight
 from apps.feedstock.core.measures import count_nearest
 from apps.kernel.errors import Refused
@@ -188,6 +189,7 @@ def _page(
         "fed_g": sum(fed.fed_g.values()) if fed else 0,
         "fed_water": litres(fed.water_ml) if fed else "",
         "seen": seen,
+        "way_back": seen.board.is_stopped and recovery_guide(digester, visit.on).due is not None,
         "drum": draw_gas(digester, seen.gas),
         "tonight": _tonight(visit, digester, seen),
         "decline_reasons": reasons_of(DECLINE),
