@@ -6,19 +6,6 @@ from types import MappingProxyType
 from apps.digesters.core.process.digester_view import WarningKind
 from apps.kernel.sentences import gettext_noop
 
-GRAVEST_FIRST = (
-    WarningKind.SOURING,
-    WarningKind.GAS_DROP,
-    WarningKind.FULL_HOLDER,
-    WarningKind.AMMONIA,
-    WarningKind.FATTY,
-    WarningKind.CITRUS,
-    WarningKind.HYDRAULIC,
-    WarningKind.COLD_FRONT,
-    WarningKind.HUNGRY,
-)
-"""In which order warnings of the same day and certainty are told. Chosen by us."""
-
 WARNING_NAMES: Mapping[WarningKind, str] = MappingProxyType(
     {
         WarningKind.SOURING: gettext_noop("Souring"),

@@ -13,9 +13,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
+from apps.digesters.core.process.warnings import urgency
 from apps.digesters.core.recovery import RecoveryStep
 from apps.digesters.core.stages import Evidence, Stage
-from apps.digesters.core.warning_names import GRAVEST_FIRST
 from apps.digesters.models import Digester, RaisedWarning
 from apps.digesters.operations.change_stage import change_stage
 from apps.digesters.queries.gas_now import gas_now
@@ -148,14 +148,10 @@ def warnings(request: PageRequest, group: str) -> HttpResponse:
 
 
 def _ranked(rows: Iterable[RaisedWarning]) -> list[dict[str, Any]]:
-    """The soonest first, then the surest, then the gravest."""
-    gravity = {kind.value: place for place, kind in enumerate(GRAVEST_FIRST)}
-    return [
-        _shown(row)
-        for row in sorted(
-            rows, key=lambda row: (row.within_days, -row.certainty, gravity[row.kind], row.pk)
-        )
-    ]
+    most_urgent_first = sorted(
+        rows, key=lambda row: (urgency(row.kind, row.within_days, row.certainty), row.pk)
+    )
+    return [_shown(row) for row in most_urgent_first]
 
 
 def _shown(row: RaisedWarning) -> dict[str, Any]:

@@ -8,9 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from apps.digesters.core.process.digester_view import DigesterView, DigesterWarning, WarningKind
 from apps.digesters.core.process.warning_signs import signals
+
+GRAVEST_FIRST: Final = (
+    WarningKind.SOURING,
+    WarningKind.GAS_DROP,
+    WarningKind.FULL_HOLDER,
+    WarningKind.AMMONIA,
+    WarningKind.FATTY,
+    WarningKind.CITRUS,
+    WarningKind.HYDRAULIC,
+    WarningKind.COLD_FRONT,
+    WarningKind.HUNGRY,
+)
+"""In which order warnings of the same day and certainty are told. Chosen by us."""
 
 
 @dataclass(frozen=True)
@@ -37,5 +51,10 @@ def judge(view: DigesterView, standing: Collection[WarningKind] = ()) -> Warning
 
 
 def ranked(warnings: Sequence[DigesterWarning]) -> tuple[DigesterWarning, ...]:
-    """By how soon, then by how sure."""
-    return tuple(sorted(warnings, key=lambda w: (w.within_days, -w.certainty, w.kind)))
+    """The most urgent first."""
+    return tuple(sorted(warnings, key=lambda w: urgency(w.kind, w.within_days, w.certainty)))
+
+
+def urgency(kind: str, within_days: int, certainty: float) -> tuple[float, ...]:
+    """What warnings are sorted by: how soon, then how sure, then how grave."""
+    return within_days, -certainty, GRAVEST_FIRST.index(WarningKind(kind))

@@ -6,7 +6,7 @@ import pytest
 
 from apps.digesters.core.cautions import CAUTIONS
 from apps.digesters.core.process.digester_view import DigesterView, WarningKind
-from apps.digesters.core.process.warnings import judge, ranked
+from apps.digesters.core.process.warnings import GRAVEST_FIRST, judge, ranked
 
 SOUND = DigesterView(
     souring_probability=0.02,
@@ -112,6 +112,13 @@ def test_ranked_by_how_soon_then_how_sure():
     )
     kinds = [w.kind for w in ranked(judge(view).raised)]
     assert kinds == [WarningKind.FULL_HOLDER, WarningKind.SOURING, WarningKind.COLD_FRONT]
+
+
+def test_of_two_seen_now_the_graver_comes_first():
+    assert set(GRAVEST_FIRST) == set(WarningKind)
+    view = replace(SOUND, **TROUBLE[WarningKind.FULL_HOLDER], ph_strip=6.0)
+    kinds = [w.kind for w in judge(view).raised]
+    assert kinds == [WarningKind.SOURING, WarningKind.FULL_HOLDER]
 
 
 @pytest.mark.parametrize("seen", [{"ph_strip": 6.0}, {"sour_smell": True}])
