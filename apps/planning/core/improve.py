@@ -87,7 +87,8 @@ class Stage:
     `weights`: the wish at 1, later ones as much less as is worth a tie; wishes up to `hold`
     (exclusive) are held by rows. `size`: homes at a time. `close`: model units of the
     objective that are not worth a search. `choices`: visits not in the plan that one step may
-    decide on; more make its root node too long. `turns`: over all homes, at most."""
+    decide on; more make its root node too long. `turns`: over all homes, at most. `worth`:
+    simplex iterations that must be left for it to be begun."""
 
     weights: Floats
     hold: int
@@ -97,13 +98,16 @@ class Stage:
     nodes: int
     choices: int = 80
     turns: int = 1_000
+    worth: int = 0
 
 
 FEED = Stage(np.array([1.0, 0, 0, 1e-2, 1e-4, 0, 0, 0]), 0, 3, 1e-3, 1e-4, 10)
 VISIT = Stage(np.array([0, 1.0, 0, 1e-2, 1e-4, 0, 0, 0]), 1, 3, 0.5, 0.0, 10)
 CHANGE = Stage(np.array([0, 0, 1.0, 1e-2, 1e-4, 0, 0, 0]), 2, 3, 0.5, 0.0, 10)
 FILL = Stage(np.array([0, 0, 0, 1.0, 1e-4, 0, 0, 0]), 3, 3, 5e-3, 5e-4, 3)
-WIDE = Stage(np.array([0, 0, 0, 0, 1.0, 1e-3, 0, 0]), 4, 20, 5e-2, 1e-3, 2, choices=30, turns=1)
+WIDE = Stage(
+    np.array([0, 0, 0, 0, 1.0, 1e-3, 0, 0]), 4, 20, 5e-2, 1e-3, 2, choices=30, turns=1, worth=10_000
+)
 """A neighbourhood at once, with few choices: what is left over is a matter of who takes what
 from whom, all along the chain."""
 PLACE = Stage(np.array([0, 0, 0, 0, 1.0, 1e-3, 0, 0]), 4, 4, 5e-2, 1e-3, 2)

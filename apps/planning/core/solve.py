@@ -136,8 +136,14 @@ def solve(
         asleep: dict[tuple[int, ...], int] = {}
         until = state.work + round(share * (work - state.work))
         turn = idle = 0
-        turns = stage.turns if around is None or stage.turns > 1 else 0
-        while turn < turns and state.work < until and idle < IDLE_TURNS and not clock.is_over():
+        begun = work - state.work >= stage.worth and (stage.worth == 0 or around is None)
+        while (
+            begun
+            and turn < stage.turns
+            and state.work < until
+            and idle < IDLE_TURNS
+            and not clock.is_over()
+        ):
             helped = sweep(
                 state,
                 near,
