@@ -200,3 +200,22 @@ def test_quantiles_are_ordered_whole_grams(
     forecast = forecast_day(ON, declared, history, {ON - timedelta(days=i) for i in away})
     assert 0 <= forecast.p20_g <= forecast.p50_g <= forecast.p80_g
     assert isinstance(forecast.p20_g, int)
+
+
+def test_part_of_a_good_day_is_left_the_next_where_it_always_was() -> None:
+    """Drawn days, each with half of the day before's departure (a first-order autoregression)."""
+    draw, departure, amounts = random.Random(3), 0.0, []
+    for _ in range(120):
+        departure = 0.5 * departure + draw.gauss(0, 0.25)
+        amounts.append(round(8_000 * 2.718281828**departure))
+
+    def after(last_g: int, ahead: int) -> int:
+        past = [
+            Weight(ON - timedelta(days=back), amount_g)
+            for back, amount_g in enumerate([last_g, *reversed(amounts)], start=1)
+        ]
+        learnt = learn(Past(DeclaredPattern((8_000,) * 7), past), ON)
+        return learnt.forecast(ON + timedelta(days=ahead)).p50_g
+
+    assert after(12_000, 0) > 1.2 * after(5_500, 0)
+    assert after(12_000, 6) < 1.12 * after(5_500, 6)
