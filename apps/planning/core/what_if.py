@@ -101,7 +101,7 @@ def what_if(problem: Problem, result: Result, change: Change) -> Consequences:
             _home_change(before, after, code)
             for code in sorted(after.homes)
             if after.homes[code].feeds != before.homes[code].feeds
-            or after.homes[code].sure_vs_g() != before.homes[code].sure_vs_g()
+            or (change.batches and after.homes[code].sure_vs_g() != before.homes[code].sure_vs_g())
         ),
         would_pass=would_pass,
         cannot_keep=repair.still_passed(),
