@@ -28,8 +28,9 @@ class ByHand:
         it in months of a mean under 20 °C, a quarter under 16 °C (common practice, no source).
         It stops when a pH strip reads under 6.5, begins again with half when one reads 6.8,
         and is back after two weeks.
-    -   When a home says it is away, or does not come, she telephones the nearest other home
-        within reach with room in its bin; who is away for known days is left out beforehand.
+    -   When a home says it is away, or does not come, she telephones the nearest other homes
+        within reach with room in their bins, one after another, three at most; who is away for
+        known days is left out beforehand.
     """
 
     def __init__(self, year: Year) -> None:
@@ -56,13 +57,13 @@ class ByHand:
         self._orders = orders
         return walks, orders
 
-    def find_other(self, walk: Walk) -> int | None:
-        """The nearest other home within reach with room in its bin and in its feed."""
+    def find_other(self, walk: Walk, asked: frozenset[int]) -> int | None:
+        """The nearest home within reach but those `asked`, with room in its bin and its feed."""
         source = self.hood.streams[walk.stream].source
         near = sorted(
             (self.metres[source, home.code], index)
             for index, home in enumerate(self.hood.homes)
-            if (source, home.code) in self.metres and index != walk.home
+            if (source, home.code) in self.metres and index != walk.home and index not in asked
         )
         for _, index in near:
             held = sum(lot.amount_g for lot in self.year.bins[index])

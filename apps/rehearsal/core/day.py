@@ -11,6 +11,8 @@ from apps.rehearsal.core.living import TrueDigesters
 from apps.rehearsal.core.world import OIL_G, OWN_MATERIAL, Floats, World
 
 SOUR_PH = 6.5
+CALLS = 3
+"""Others that are asked, one after another, when a home does not come. Assumed."""
 DEAD_PH, DEAD_DAYS, RESEED_DAYS = 5.8, 14, 21
 """A digester this sour for so long is emptied and seeded anew, and rests so many days."""
 
@@ -110,9 +112,10 @@ def live_day(
     day: int,
     walks: Sequence[Walk],
     orders: Sequence[FeedOrder],
-    find_other: Callable[[Walk], int | None],
+    find_other: Callable[[Walk, frozenset[int]], int | None],
 ) -> DayRow:
-    """Lives `day`: `walks` are made or not, bins fed as `orders` say, mistakes happen."""
+    """Lives `day`: `walks` are made or not, bins fed as `orders` say, mistakes happen.
+    `find_other`: who is asked next, after those who were."""
     world = year.world
     metres = world.hood.walks()
     spoiled_g = _begin(year, day)
@@ -123,8 +126,8 @@ def live_day(
         if world.away[day, walk.home] or world.no_show[day, walk.home]:
             if world.too_late[day, walk.home]:
                 continue
-            other = find_other(walk)
-            if other is None or not world.takes_call[day, other]:
+            other = _ask_others(world, day, walk, find_other)
+            if other is None:
                 continue
             walk = Walk(walk.stream, walk.ready_day, other, walk.planned_g, walk.planned_g)
         stream = world.hood.streams[walk.stream]
@@ -167,6 +170,22 @@ def live_day(
         diary.written.append((row.fed_g[index], row.fed_vs_g[index], row.slurry_ml[index]))
     year.rows.append(row)
     return row
+
+
+def _ask_others(
+    world: World,
+    day: int,
+    walk: Walk,
+    find_other: Callable[[Walk, frozenset[int]], int | None],
+) -> int | None:
+    """The first of a few others who says yes."""
+    asked: frozenset[int] = frozenset()
+    for _ in range(CALLS):
+        other = find_other(walk, asked)
+        if other is None or world.takes_call[day, other]:
+            return other
+        asked |= {other}
+    return None
 
 
 def _begin(year: Year, day: int) -> int:

@@ -50,9 +50,10 @@ class Ours:
 
     Each evening: streams are forecast from what their sources said; every digester's limits
     follow from its written feedings, strips and the expected cold; the solver plans a few days;
-    only tomorrow is carried out. A home feeds what its bin holds as soon as a plan may. One that
-    cannot come is replaced by the nearest other one whose limits and bin have room that day. The
-    ensemble filter of the living digester is not used here: what it would lower is not counted.
+    only tomorrow is carried out. A home feeds what its bin holds as soon as a plan may. When one
+    cannot come the nearest other ones whose limits and bins have room that day are asked. The
+    ensemble filter of the living digester is not used here, nor the smaller feeds of the days
+    before an absence: what they would lower is not counted.
     """
 
     def __init__(self, year: Year, effort: Effort | None = None) -> None:
@@ -98,13 +99,13 @@ class Ours:
         self.orders = [self._order(home) for home in range(len(standings))]
         return walks, self.orders
 
-    def find_other(self, walk: Walk) -> int | None:
-        """The nearest other home with room under its limits and in its bin that day."""
+    def find_other(self, walk: Walk, asked: frozenset[int]) -> int | None:
+        """The nearest home but those `asked` with room under its limits and in its bin."""
         source = self.hood.streams[walk.stream].source
         material = self.hood.streams[walk.stream].material
         found = []
         for index, home in enumerate(self.hood.homes):
-            if index == walk.home or (source, home.code) not in self.metres:
+            if index == walk.home or index in asked or (source, home.code) not in self.metres:
                 continue
             held = self.year.bins[index]
             held_vs = sum(lot.amount_g * self.world.vs_ppm(lot.material) for lot in held)
