@@ -74,7 +74,7 @@ class StreamModel:
         days = 1 if self.last_on is None else max(1, min(14, (on - self.last_on).days))
         ahead = DAMPING * (1 - DAMPING**days) / (1 - DAMPING)
         past = 0.0
-        if self.missed_on is not None and (gap := (on - self.missed_on).days) <= MISS_DAYS:
+        if self.missed_on is not None and 0 < (gap := (on - self.missed_on).days) <= MISS_DAYS:
             past = self.miss_kept**gap * self.last_miss
         return self.level_g * math.exp(self.trend * ahead + past) * self.weekday[on.weekday()]
 

@@ -219,3 +219,9 @@ def test_part_of_a_good_day_is_left_the_next_where_it_always_was() -> None:
 
     assert after(12_000, 0) > 1.2 * after(5_500, 0)
     assert after(12_000, 6) < 1.12 * after(5_500, 6)
+
+
+def test_a_day_that_is_already_over_is_forecast_as_well() -> None:
+    learnt = learn(Past(DECLARED, daily(8_000, 20)), ON)
+    for back in (1, 2, 10):
+        assert learnt.forecast(ON - timedelta(days=back)).p80_g >= 0
