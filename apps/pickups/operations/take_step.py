@@ -141,9 +141,16 @@ def tell(
         payload={
             "on": pickup.on.isoformat(),
             "reason": act.reason,
-            "source": pickup.source.code,
-            "digester": pickup.digester.code,
+            **(_ends(pickup) if pickup.state in NAMED else {}),
             **(figures or {}),
         },
         actor_uuid=act.actor.member.uuid if act.actor.member else None,
     )
+
+
+NAMED = frozenset({State.DECLINED.value, State.FAILED.value})
+"""States that ask for another plan, which says whose pickup it was."""
+
+
+def _ends(pickup: Pickup) -> dict[str, str]:
+    return {"source": pickup.source.code, "digester": pickup.digester.code}
