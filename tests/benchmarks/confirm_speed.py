@@ -60,7 +60,7 @@ def run(vendor: str, clients: int, each: int) -> None:
         return HttpResponse("done")
 
     def confirm(request: HttpRequest, uuid: str) -> HttpResponse:
-        act = Act(COMPLETE, Actor(cast.duarte, Party.FETCHER), f"k-{uuid}", later)
+        act = Act(COMPLETE, Actor(fetchers[str(uuid)], Party.FETCHER), f"k-{uuid}", later)
         complete_pickup(cast.group, uuid, act)
         return HttpResponse("done")
 
@@ -72,7 +72,9 @@ def run(vendor: str, clients: int, each: int) -> None:
     )
     asked = [(*pairs[number % 3], number // 3, 3_000) for number in range(count + 6)]
     sync_pickups(write_plan(cast, asked), now=cast.now)
-    uuids = [str(u) for u in Pickup.objects.of(cast.group).values_list("uuid", flat=True)]
+    pickups = Pickup.objects.of(cast.group).select_related("fetcher")
+    fetchers = {str(pickup.uuid): pickup.fetcher for pickup in pickups}
+    uuids = list(fetchers)
     first, (second, *rest) = uuids[:3], uuids[5:]
     with override_settings(ROOT_URLCONF=__name__, ALLOWED_HOSTS=["*"]):
         # The first of each pair opens the balances of its bin and source.
