@@ -90,11 +90,14 @@ def _reassign(
             # Locked in the order in which announcing locks.
             Group.objects.select_for_update(no_key=True).get(pk=group.pk)
             seen = pickup.state
-            pickup.state = Pickup.objects.of(group).select_for_update().get(pk=pickup.pk).state
+            found = Pickup.objects.of(group).select_for_update().get(pk=pickup.pk)
+            pickup.state = found.state
             _check_movable(pickup, digester)
-            if pickup.state in OPEN:
+            # Of another revision it is of other amounts than the pins ask for.
+            is_same = found.revision == pickup.revision
+            if is_same and pickup.state in OPEN:
                 _withdraw(pickup, now, by, client_key)
-            elif pickup.state != seen:
+            elif not is_same or pickup.state != seen:
                 raise StaleDraft(_("This pickup was answered meanwhile. Look at it again."))
             announced = announce_plan(made, now=now, announced_by=by)
             _end_links(pickup, now)
