@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, datetime, timedelta
 
 from apps.digesters.models import Digester
 from apps.planning.models import Assignment, Plan, PlanStatus
@@ -10,19 +10,28 @@ from apps.supply.models import Stream
 from tests.cast import Cast
 
 
-def write_plan(cast: Cast, assignments: list[tuple[Stream, Digester, int, int]]) -> Plan:
-    """A plan from tomorrow; each assignment is (stream, digester, day from 0, grams). It
-    replaces the one announced before."""
+def write_plan(
+    cast: Cast,
+    assignments: list[tuple[Stream, Digester, int, int]],
+    *,
+    first_on: date | None = None,
+    days: int = 7,
+    now: datetime | None = None,
+) -> Plan:
+    """A plan from tomorrow, unless from another day; each assignment is (stream, digester, day
+    from 0, grams). It replaces the one announced before."""
     group = cast.group
-    first_on = cast.today + timedelta(days=1)
-    Plan.objects.of(group).update(status=PlanStatus.SUPERSEDED)
+    first_on = first_on or cast.today + timedelta(days=1)
+    now = now or cast.now
+    Plan.objects.of(group).filter(status=PlanStatus.ANNOUNCED).update(status=PlanStatus.SUPERSEDED)
     plan = Plan.unscoped.create(
         group=group,
         version=Plan.objects.of(group).count() + 1,
         status=PlanStatus.ANNOUNCED,
         starts_on=first_on,
-        made_at=cast.now,
-        announced_at=cast.now,
+        days=days,
+        made_at=now,
+        announced_at=now,
         input_hash="by hand",
         document={"digesters": [], "feeds": [], "recipes": []},
     )

@@ -38,7 +38,7 @@ from apps.pickups.operations.settle_weight import settle_weight
 from apps.pickups.operations.state_weight import state_weight
 from apps.pickups.operations.sync_pickups import sync_pickups
 from apps.pickups.operations.take_step import Act, Actor
-from apps.planning.models import Assignment, Plan, PlanStatus
+from apps.planning.models import Plan
 from apps.rounds.core.engine import Effort
 from apps.rounds.models import Round, RoundStop
 from apps.rounds.operations.announce_round import announce_round, drop_round
@@ -46,6 +46,7 @@ from apps.rounds.operations.change_order import lock_stop
 from apps.rounds.operations.note_stop import StopAct, note_stop_done, note_stop_problem
 from apps.rounds.operations.replan_round import replan_round
 from tests.cast import Cast
+from tests.pickups.plans import write_plan
 
 QUICK = Effort(iterations=20)
 PLANNED_G = 3_000
@@ -241,31 +242,5 @@ SHORT: dict[str, tuple[str, ...]] = {
 
 def hand_written_plan(cast: Cast, on: date, amount_g: int | None, now: datetime) -> Plan:
     """An announced plan of one day with one pickup, or with none, instead of that before."""
-    group = cast.group
-    Plan.objects.of(group).filter(status=PlanStatus.ANNOUNCED).update(status=PlanStatus.SUPERSEDED)
-    plan: Plan = Plan.unscoped.create(
-        group=group,
-        version=Plan.objects.of(group).count() + 1,
-        status=PlanStatus.ANNOUNCED,
-        starts_on=on,
-        days=1,
-        made_at=now,
-        announced_at=now,
-        input_hash="by hand",
-        document={"digesters": [], "feeds": [], "recipes": []},
-    )
-    if amount_g is not None:
-        Assignment.unscoped.create(
-            group=group,
-            plan=plan,
-            stream=cast.vegetables,
-            source=cast.quay_stall,
-            digester=cast.drum,
-            batch_on=on,
-            on=on,
-            amount_g=amount_g,
-            distance_m=400,
-            from_min=9 * 60,
-            till_min=12 * 60,
-        )
-    return plan
+    asked = [] if amount_g is None else [(cast.vegetables, cast.drum, 0, amount_g)]
+    return write_plan(cast, asked, first_on=on, days=1, now=now)

@@ -66,7 +66,7 @@ def complete_pickup(
     `weights` by line; a line left out weighed what a carrier fetched of it, else what was planned.
     What is on a cart comes off it in the book. Three times the planned amount or more raises
     `WeightUnusual` unless `is_confirmed`. Facts: `pickup_delivered`; `weight_contested` where the
-    giver's weight is too far from it; `pickup_done_by_another` than was to fetch.
+    giver's weight is too far from it; `pickup_done_by_another` where another than the fetcher did.
     """
     with transaction.atomic():
         pickup, is_new = begin_step(group, pickup_uuid, act)

@@ -89,16 +89,15 @@ def _reassign(
         with transaction.atomic():
             # Locked in the order in which announcing locks.
             Group.objects.select_for_update(no_key=True).get(pk=group.pk)
-            seen = pickup.state
             found = Pickup.objects.of(group).select_for_update().get(pk=pickup.pk)
+            is_answered = found.state != pickup.state and found.state not in OPEN
             pickup.state = found.state
             _check_movable(pickup, digester)
             # Of another revision it is of other amounts than the pins ask for.
-            is_same = found.revision == pickup.revision
-            if is_same and pickup.state in OPEN:
-                _withdraw(pickup, now, by, client_key)
-            elif not is_same or pickup.state != seen:
+            if is_answered or found.revision != pickup.revision:
                 raise StaleDraft(_("This pickup was answered meanwhile. Look at it again."))
+            if pickup.state in OPEN:
+                _withdraw(pickup, now, by, client_key)
             announced = announce_plan(made, now=now, announced_by=by)
             _end_links(pickup, now)
     except Refused:

@@ -23,6 +23,9 @@ from apps.people.models import Member
 from apps.pickups.core.life import Party, State, Step, StepRefused, check_step
 from apps.pickups.models import Pickup, PickupEvent
 
+UPSETTING = frozenset({State.DECLINED.value, State.FAILED.value})
+"""States that ask for another plan, which says whose pickup it was."""
+
 
 class KeyUsedElsewhere(Conflict):
     """The client key stands for a step of another pickup, or another step."""
@@ -141,15 +144,11 @@ def tell(
         payload={
             "on": pickup.on.isoformat(),
             "reason": act.reason,
-            **(_ends(pickup) if pickup.state in NAMED else {}),
+            **(_ends(pickup) if pickup.state in UPSETTING else {}),
             **(figures or {}),
         },
         actor_uuid=act.actor.member.uuid if act.actor.member else None,
     )
-
-
-NAMED = frozenset({State.DECLINED.value, State.FAILED.value})
-"""States that ask for another plan, which says whose pickup it was."""
 
 
 def _ends(pickup: Pickup) -> dict[str, str]:

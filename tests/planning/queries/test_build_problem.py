@@ -61,9 +61,8 @@ def test_batches_follow_the_weekday_pattern_and_offers_replace_it(cast: Cast) ->
     )
 
 
-def test_what_yesterday_left_is_there_until_its_time_is_over(cast: Cast) -> None:
-    assert batches(cast, cast.vegetables)[-1].amount_g == 9_000
-    assert -1 not in batches(cast, cast.citrus), "citrus is kept on its own day only"
+def collect_vegetables(cast: Cast) -> None:
+    """2.5 kg from the quay, home today."""
     record_collection(
         cast.group,
         source_account=cast.quay_stall.account,
@@ -74,6 +73,12 @@ def test_what_yesterday_left_is_there_until_its_time_is_over(cast: Cast) -> None
         now=cast.now,
         client_key="today",
     )
+
+
+def test_what_yesterday_left_is_there_until_its_time_is_over(cast: Cast) -> None:
+    assert batches(cast, cast.vegetables)[-1].amount_g == 9_000
+    assert -1 not in batches(cast, cast.citrus), "citrus is kept on its own day only"
+    collect_vegetables(cast)
     assert batches(cast, cast.vegetables)[-1].amount_g == 6_500
     stock = digester(cast, cast.drum).stock
     assert [(lot.material, lot.amount_g) for lot in stock] == [("veg_market_mixed", 2_500)]
@@ -87,16 +92,7 @@ def test_a_forecast_says_how_unsure_it_is_and_an_offer_is_what_it_is(cast: Cast)
         group=cast.group, stream=cast.vegetables, on=tomorrow, amount_g=4_000, said_at=cast.now
     )
     Stream.objects.of(cast.group).filter(pk=cast.vegetables.pk).update(spread_percent=30)
-    record_collection(
-        cast.group,
-        source_account=cast.quay_stall.account,
-        bin_account=cast.drum.bin_account,
-        delivered_g={cast.materials["veg_market_mixed"]: 2_500},
-        rejected_g={},
-        happened_at=cast.now,
-        now=cast.now,
-        client_key="today",
-    )
+    collect_vegetables(cast)
     found = batches(cast, cast.vegetables)
     low_and_high = {day: (each.low_g, each.high_g) for day, each in found.items()}
     assert low_and_high[0] == (4_000, 4_000)
