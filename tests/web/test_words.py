@@ -33,3 +33,12 @@ def test_the_compiled_catalogue_is_of_this_text() -> None:
     for entry in entries():
         if not entry.msgid_plural:
             assert compiled.get(entry.msgid) == entry.msgstr, entry.msgid
+
+
+def test_spanish_speaks_in_one_way() -> None:
+    """Everybody is addressed as tú, quotes are «»; a bin is never called like a pail."""
+    for entry in entries():
+        for words in [entry.msgstr, *entry.msgstr_plural.values()]:
+            assert not re.search(r"\busted(es)?\b|[“”]", words, re.IGNORECASE), words
+            if re.search(r"\bbins?\b", entry.msgid):
+                assert "cubo" not in words.lower(), words
