@@ -16,7 +16,8 @@ import numpy as np
 from apps.planning.core.bounds import bound_wishes
 from apps.planning.core.canonical import sort_problem
 from apps.planning.core.export import plan_document
-from apps.planning.core.result import TRIP_G_M, WISHES
+from apps.planning.core.problem import TRIP_G_M
+from apps.planning.core.result import WISHES
 from apps.planning.core.solve import Limits, solve
 from apps.planning.verifier import verify
 from tests.planning.gap import BATCH_G, OPTIMA, gap_problem, gap_value, read_gap

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from apps.planning.core.problem import (
     PPM,
+    TRIP_G_M,
     Batch,
     DayCaps,
     Digester,
@@ -23,7 +24,7 @@ from apps.planning.core.problem import (
     Problem,
     Source,
 )
-from apps.planning.core.result import TRIP_G_M, Result
+from apps.planning.core.result import Result
 
 GAP_DATA = Path(__file__).parents[1] / "data" / "gap"
 BATCH_G = 1_000_000

@@ -33,7 +33,7 @@ from apps.planning.core.problem import (
     Source,
     StockLot,
 )
-from apps.planning.core.result import SHORTFALL_PIECES, TRIP_G_M, WISHES
+from apps.planning.core.result import SHORTFALL_PIECES, WISHES
 
 MG = 1_000
 TENTHS = 10
@@ -306,7 +306,7 @@ class WholeModel:
                     left += lot.amount_g - sum(
                         v for (_, code, _), v in self.stock.items() if code == lot.code
                     )
-        carrying = TRIP_G_M * sum(self.visit.values()) + sum(
+        carrying = problem.rules.trip_g_m * sum(self.visit.values()) + sum(
             self.pairs[self.batches[key[0]].source, key[1]].distance_m * flow
             for key, flow in self.flow.items()
         )

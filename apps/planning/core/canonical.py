@@ -39,9 +39,10 @@ def sort_problem(problem: Problem) -> Problem:
     )
 
 
-def hash_problem(problem: Problem) -> str:
-    """SHA-256 (hex) of the canonical problem."""
-    text = _spell(sort_problem(problem))
+def hash_problem(problem: Problem, *, without: frozenset[str] = frozenset()) -> str:
+    """SHA-256 (hex) of the canonical problem; `without` fields that were not known when the
+    fingerprint to compare with was taken."""
+    text = _spell(sort_problem(problem), without)
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 
@@ -67,17 +68,18 @@ def _sort_digester(digester: Digester) -> Digester:
     )
 
 
-def _spell(value: object) -> str:
+def _spell(value: object, without: frozenset[str]) -> str:
     """A text that is equal exactly for equal values (`repr` of a set has no fixed order)."""
     if isinstance(value, frozenset):
-        return "{" + ",".join(sorted(_spell(item) for item in value)) + "}"
+        return "{" + ",".join(sorted(_spell(item, without) for item in value)) + "}"
     if isinstance(value, tuple):
-        return "(" + ",".join(_spell(item) for item in value) + ")"
+        return "(" + ",".join(_spell(item, without) for item in value) + ")"
     if is_dataclass(value) and not isinstance(value, type):
         parts = (
-            f"{f.name}={_spell(getattr(value, f.name))}"
+            f"{f.name}={_spell(getattr(value, f.name), without)}"
             for f in fields(value)
-            if f.name not in LEFT_OUT or getattr(value, f.name) is not None
+            if f.name not in without
+            and (f.name not in LEFT_OUT or getattr(value, f.name) is not None)
         )
         return f"{type(value).__name__}({','.join(parts)})"
     return repr(value)

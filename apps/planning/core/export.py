@@ -14,6 +14,10 @@ beside them is what of it is really fed, `amount_g * usable_ppm / 10^6` of the p
 down. Limits are meant on the unrounded usable amounts. Of a batch `low_g` surely comes, and
 hardly more than `high_g`: minimum and shortfall count the first's part of its grams (parts per
 million rounded down), bins the second's (rounded up).
+
+Documents grew without a new version, so that what reads them must know what older ones lack:
+`rules.smallest_part_g` (then no such rule), a batch's `low_g` and `high_g` (then its amount),
+`rules.trip_g_m` (then 1,000,000 where batches state no `low_g`, 200,000 where they do).
 """
 
 from __future__ import annotations
@@ -47,6 +51,7 @@ def plan_document(
             "rota_limit_days": problem.rules.rota_limit_days,
             "change_budget": problem.rules.change_budget,
             "smallest_part_g": problem.rules.smallest_part_g,
+            "trip_g_m": problem.rules.trip_g_m,
             "reach_m": facts.reach_m,
         },
         **_inputs(problem, names, facts),

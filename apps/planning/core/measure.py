@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Sequence
 
 from apps.planning.core.problem import PPM, Placement, Problem
-from apps.planning.core.result import SHORTFALL_PIECES, TRIP_G_M, Feed, LeftOver
+from apps.planning.core.result import SHORTFALL_PIECES, Feed, LeftOver
 
 
 def measure_wishes(
@@ -69,7 +69,7 @@ def measure_wishes(
         }
         changes = max(0, len(before ^ visits) - problem.rules.change_budget)
     left = sum(entry.amount_g for entry in list_left_over(problem, placements, feeds))
-    carrying = TRIP_G_M * len(visits)
+    carrying = problem.rules.trip_g_m * len(visits)
     for placement in placements:
         pair = pairs.get((batches[placement.batch].source, placement.digester))
         carrying += placement.amount_g * (0 if pair is None else pair.distance_m)

@@ -47,6 +47,11 @@ from datetime import date
 
 PPM = 1_000_000
 
+TRIP_G_M = 200_000
+"""What a trip costs beside its load, in gram-metres (1 kg over 200 m). A ruling of ours, by a
+rehearsed summer of 18 homes: 1,000,000 made 507 walks of 119 m a kilogram, this 547 of 103 m,
+100,000 566 of 98 m and none 706 of 95 m; below it walks grow faster than metres fall."""
+
 
 @dataclass(frozen=True, slots=True)
 class Material:
@@ -213,6 +218,8 @@ class Rules:
     """In a re-plan: how many (source, digester, day) pickups may appear or vanish."""
     smallest_part_g: int = 0
     """Less of a batch than this is not sent to a home beside other batches; 0 for no such rule."""
+    trip_g_m: int = TRIP_G_M
+    """What each visit adds to the carrying wish."""
 
 
 @dataclass(frozen=True, slots=True)

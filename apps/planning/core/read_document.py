@@ -79,8 +79,25 @@ def problem_of(document: Document) -> Problem:
             rota_limit_days=document["rules"]["rota_limit_days"],
             change_budget=document["rules"]["change_budget"],
             smallest_part_g=document["rules"].get("smallest_part_g", 0),
+            trip_g_m=_trip_g_m(document),
         ),
     )
+
+
+def fields_unknown_to(document: Document) -> frozenset[str]:
+    """Fields of a problem that came after the document was made: its fingerprint has none."""
+    return frozenset({"smallest_part_g", "trip_g_m"} - document["rules"].keys())
+
+
+TRIP_G_M_FIRST, TRIP_G_M_THEN = 1_000_000, 200_000
+"""What a trip cost before documents said it: until and since batches had a low figure."""
+
+
+def _trip_g_m(document: Document) -> int:
+    unsaid = TRIP_G_M_THEN
+    if not any("low_g" in row for row in document["batches"]):
+        unsaid = TRIP_G_M_FIRST
+    return int(document["rules"].get("trip_g_m", unsaid))
 
 
 def batches_of(document: Document) -> dict[str, Batch]:

@@ -34,7 +34,7 @@ WISHES = (
     from (`SHORTFALL_PIECES`).
 -   left_over_g: unplaced grams of batches, plus stock grams unfed by a `feed_by_day` that
     lies inside the horizon.
--   carrying_g_m: grams times `distance_m` over all placements, plus `TRIP_G_M` a visit.
+-   carrying_g_m: grams times `distance_m` over all placements, plus `Rules.trip_g_m` a visit.
 -   unsteady_trips: visits between pairs that are not `steady`.
 -   unfairness_vs_mg: VS mg fed times what the home's `recent_fill_ppm` exceeds the (floored)
     mean of all homes by, over 10^6.
@@ -47,11 +47,6 @@ pair's `usable_ppm`, and in below_minimum_vs_g and shortfall_vs_mg also times th
 SHORTFALL_PIECES = ((500_000, 4), (800_000, 2), (1_000_000, 1))
 """(upper end in ppm of the target, weight): a target's first half weighs most.
 A ruling of ours: falling weights share hunger out over homes."""
-
-TRIP_G_M = 200_000
-"""What a trip costs beside its load, in gram-metres (1 kg over 200 m). A ruling of ours, by a
-rehearsed summer of 18 homes: 1,000,000 made 507 walks of 119 m a kilogram, this 547 of 103 m,
-100,000 566 of 98 m and none 706 of 95 m; below it walks grow faster than metres fall."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from apps.planning.core.model import (
     Floats,
 )
 from apps.planning.core.problem import PPM
-from apps.planning.core.result import SHORTFALL_PIECES, TRIP_G_M
+from apps.planning.core.result import SHORTFALL_PIECES
 from apps.planning.core.rows import Rows, full
 
 
@@ -104,7 +104,7 @@ def count_placing(it: Layout, costs: Floats, offsets: Floats) -> None:
     costs[CARRYING, :count] = np.where(
         flows.pair >= 0, figures.pair_km[flows.pair] if len(figures.pair_km) else 0.0, 0.0
     )
-    costs[CARRYING, visits.column] = TRIP_G_M / 1e6
+    costs[CARRYING, visits.column] = problem.rules.trip_g_m / 1e6
     steady = {
         (figures.source_at[p.source], figures.digester_at[p.digester])
         for p in problem.pairs

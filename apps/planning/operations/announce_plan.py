@@ -15,7 +15,7 @@ from apps.kernel.days import local_date
 from apps.kernel.errors import Conflict
 from apps.people.models import Member
 from apps.planning.core.canonical import hash_problem
-from apps.planning.core.read_document import problem_of
+from apps.planning.core.read_document import fields_unknown_to, problem_of
 from apps.planning.models import Plan, PlanStatus
 from apps.planning.queries.build_problem import build_problem
 from apps.planning.queries.changed_inputs import changed_inputs
@@ -95,7 +95,7 @@ def _check_fresh(group: Group, draft: Plan, now: datetime) -> None:
         started=started_pickups(group, draft.starts_on, draft.days),
         at=draft.made_at,
     ).problem
-    if hash_problem(current) != draft.input_hash:
+    if hash_problem(current, without=fields_unknown_to(draft.document)) != draft.input_hash:
         changes = changed_inputs(made_from, current)
         raise StaleDraft(
             _("Plan %(version)s was made from other figures: %(changes)s Make the plan again.")

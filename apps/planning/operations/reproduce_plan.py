@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from apps.planning.core.canonical import hash_problem
 from apps.planning.core.export import plan_document
-from apps.planning.core.read_document import problem_of
+from apps.planning.core.read_document import fields_unknown_to, problem_of
 from apps.planning.core.solve import solve
 from apps.planning.models import Plan
 
@@ -34,8 +34,9 @@ def reproduce_plan(plan: Plan) -> Reproduced:
     made = document["provenance"]
     problem = problem_of(document)
     again = plan_document(problem, solve(problem, seed=made["seed"]))
+    known = hash_problem(problem, without=fields_unknown_to(document))
     return Reproduced(
-        same_inputs=hash_problem(problem) == plan.input_hash == made["input_hash"],
+        same_inputs=known == plan.input_hash == made["input_hash"],
         engine_then=made["engine"],
         engine_now=again["provenance"]["engine"],
         differences=tuple(part for part in COMPARED if again[part] != document[part]),

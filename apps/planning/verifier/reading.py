@@ -198,6 +198,12 @@ def _amount_faults(document: dict[str, Any]) -> list[Violation]:
                             "not a whole number from 0.",
                         )
                     )
+    for name in ("smallest_part_g", "trip_g_m"):
+        amount = document["rules"].get(name, 0)
+        if type(amount) is not int or amount < 0:
+            faults.append(
+                Violation("amount", "rules", 0, f"{name} is {amount!r}, not a whole number from 0.")
+            )
     for number, row in enumerate(document["batches"], start=1):
         low, high = (row.get(field, row.get("amount_g")) for field in ("low_g", "high_g"))
         if type(low) is not int or type(high) is not int or not 0 <= low <= high:

@@ -24,8 +24,9 @@ WISH_NAMES = (
 SHORTFALL_PIECES = ((500_000, 4), (800_000, 2), (1_000_000, 1))
 """Upper end of the piece in ppm of the target over all days, and the weight of what it misses."""
 
-TRIP_G_M = 200_000
-"""What a trip costs beside its load."""
+FIRST_TRIP_G_M, LATER_TRIP_G_M = 1_000_000, 200_000
+"""What a trip cost beside its load before documents said so: before batches had a low figure,
+and after."""
 
 
 def wish_values(plan: Plan) -> dict[str, Fraction]:
@@ -129,8 +130,16 @@ def left_over_g(plan: Plan) -> dict[str, int]:
     return {code: amount for code, amount in left.items() if amount}
 
 
+def _trip_g_m(plan: Plan) -> int:
+    said: int | None = plan.document["rules"].get("trip_g_m")
+    if said is not None:
+        return said
+    is_later = any("low_g" in batch for batch in plan.batches.values())
+    return LATER_TRIP_G_M if is_later else FIRST_TRIP_G_M
+
+
 def _carrying_g_m(plan: Plan) -> int:
-    total: int = TRIP_G_M * len(plan.visits)
+    total: int = _trip_g_m(plan) * len(plan.visits)
     for (source, digester, _), rows in plan.visits.items():
         pair = plan.pairs.get((source, digester))
         total += (pair["distance_m"] if pair else 0) * sum(row["amount_g"] for row in rows)

@@ -19,7 +19,7 @@ from apps.planning.core.home_part import split_homes
 from apps.planning.core.improve import near_homes
 from apps.planning.core.knapsack import Knapsack
 from apps.planning.core.model import CARRYING, LEFT
-from apps.planning.core.result import TRIP_G_M
+from apps.planning.core.problem import TRIP_G_M
 from tests.planning.gap import GapInstance, gap_problem
 from tests.planning.generator import make_problem
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -10,7 +11,7 @@ from apps.planning.core.canonical import hash_problem, sort_problem
 from apps.planning.core.export import plan_document
 from apps.planning.core.plan_text import plan_text
 from apps.planning.core.problem import Ban, Pin, Placement, Problem, Rules
-from apps.planning.core.read_document import problem_of, result_of
+from apps.planning.core.read_document import fields_unknown_to, problem_of, result_of
 from apps.planning.core.result import Feed, LeftOver, Provenance, Result, Wish
 from tests.planning.generator import make_problem
 
@@ -50,6 +51,26 @@ def test_the_problem_comes_back_whole(seed: int) -> None:
     assert hash_problem(problem_of(document)) == document["provenance"]["input_hash"]
     assert result_of(document) == result
     assert "Who brings what to whom, when" in plan_text(document)
+
+
+def test_a_document_without_a_trip_price_was_made_with_that_of_its_time() -> None:
+    problem = make_problem(12, 5, seed=1)
+    empty = Result((), (), (), (), Provenance(0, 0, "none", "", "proved"))
+    document = plan_document(problem, empty)
+    assert not fields_unknown_to(document)
+    dear = replace(problem, rules=replace(problem.rules, trip_g_m=1_000_000))
+    assert problem_of(plan_document(dear, empty)).rules.trip_g_m == 1_000_000
+    assert hash_problem(dear) != hash_problem(problem)
+
+    del document["rules"]["trip_g_m"]
+    assert problem_of(document).rules.trip_g_m == 200_000
+    for batch in document["batches"]:
+        del batch["low_g"], batch["high_g"]
+    assert problem_of(document).rules.trip_g_m == 1_000_000
+    without = fields_unknown_to(document)
+    assert without == {"trip_g_m"}
+    assert hash_problem(dear, without=without) == hash_problem(problem, without=without)
+    assert hash_problem(problem, without=without) != hash_problem(problem)
 
 
 def test_text_stays_within_the_terminal() -> None:

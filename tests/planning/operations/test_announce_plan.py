@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
 from datetime import timedelta
 from threading import Barrier, Thread
 
@@ -11,6 +12,11 @@ from django.db import IntegrityError, connection, transaction
 from apps.digesters.models import ReadingKind
 from apps.digesters.operations.record_reading import record_reading
 from apps.groups.models import Fact
+from apps.planning.core.canonical import hash_problem
+from apps.planning.core.export import plan_document
+from apps.planning.core.plan_facts import Document
+from apps.planning.core.read_document import problem_of
+from apps.planning.core.solve import solve
 from apps.planning.models import DailyFeed, Plan, PlanStatus
 from apps.planning.operations.announce_plan import (
     NotADraft,
@@ -20,6 +26,7 @@ from apps.planning.operations.announce_plan import (
 )
 from apps.planning.operations.make_plan import make_plan
 from apps.planning.operations.reproduce_plan import reproduce_plan
+from apps.planning.verifier import verify
 from tests.cast import Cast, make_cast
 
 
@@ -73,6 +80,27 @@ def test_the_same_rows_give_the_same_plan_again(cast: Cast) -> None:
     plan = make_plan(cast.group, now=cast.now)
     assert make_plan(cast.group, now=cast.now).document == plan.document | {"plan": "2"}
     assert reproduce_plan(plan).is_same
+
+
+def test_a_plan_stored_before_documents_said_what_a_trip_costs_is_made_again(cast: Cast) -> None:
+    plan = make_plan(cast.group, now=cast.now)
+    older = _without_later_figures(plan.document)
+    problem = problem_of(older)
+    assert problem.rules.trip_g_m == 1_000_000
+    plan.document = _without_later_figures(plan_document(problem, solve(problem)))
+    plan.input_hash = hash_problem(problem, without=frozenset({"trip_g_m"}))
+    plan.document["provenance"]["input_hash"] = plan.input_hash
+    assert verify(plan.document) == []
+    assert reproduce_plan(plan).is_same
+
+
+def _without_later_figures(document: Document) -> Document:
+    """As documents were before batches had a low figure and trips a price."""
+    document = deepcopy(document)
+    del document["rules"]["trip_g_m"]
+    for batch in document["batches"]:
+        del batch["low_g"], batch["high_g"]
+    return document
 
 
 @pytest.mark.django_db(transaction=True)

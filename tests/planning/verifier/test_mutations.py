@@ -357,6 +357,14 @@ def stall_forgotten(d: Document) -> None:
     row(d, "pairs", source="JUICE", digester="SOUTH-9")["meets_on"].insert(1, DAY_1)
 
 
+def trips_said_to_be_dearer(d: Document) -> None:
+    d["rules"]["trip_g_m"] += 1
+
+
+def trips_that_pay(d: Document) -> None:
+    d["rules"]["trip_g_m"] = -1
+
+
 MUTATIONS: list[tuple[Callable[[Document], None], str]] = [
     (collected_before_ready, "collect_window"),
     (collected_too_late, "collect_window"),
@@ -412,6 +420,8 @@ MUTATIONS: list[tuple[Callable[[Document], None], str]] = [
     (wishes_out_of_order, "wish_order"),
     (bound_above_value, "wish_bound"),
     (bound_not_a_number, "wish_bound"),
+    (trips_said_to_be_dearer, "wish_value"),
+    (trips_that_pay, "amount"),
     (usable_overstated, "usable"),
     (citrus_called_peelings, "lot_material"),
     (recipe_drowns_the_tank, "recipe_water"),
@@ -444,6 +454,24 @@ def test_a_broken_plan_is_noticed(mutate: Callable[[Document], None], rule: str)
     for violation in violations:
         assert violation.sentence
         assert violation.place
+
+
+@pytest.mark.parametrize(("has_low_figures", "trip_g_m"), [(True, 200_000), (False, 1_000_000)])
+def test_a_plan_older_than_its_trip_price_is_held_to_that_of_its_time(
+    has_low_figures: bool, trip_g_m: int
+) -> None:
+    """By hand: five visits, and 1,200 g over 400 m, 900 over 500, 2,000 over 150, 5,000 over
+    300: 480,000 + 450,000 + 300,000 + 1,500,000 = 2,730,000 gram-metres."""
+    document = deepcopy(SOUND)
+    del document["rules"]["trip_g_m"]
+    for batch in document["batches"]:
+        if not has_low_figures:
+            del batch["low_g"], batch["high_g"]
+    carrying = row(document, "wishes", name="carrying_g_m")
+    for cost in (1_000_000, 200_000):
+        carrying["value"] = 2_730_000 + 5 * cost
+        faults = [violation.rule for violation in verify(document)]
+        assert faults == ([] if cost == trip_g_m else ["wish_value"])
 
 
 @pytest.mark.parametrize(
