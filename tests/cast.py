@@ -31,6 +31,7 @@ from apps.supply.models import Destination, Source, SourceKind, Stream
 from apps.supply.operations.save_destination import save_destination
 from apps.supply.operations.save_source import save_source
 from apps.supply.operations.save_stream import save_stream
+from tests.remembered import remembered
 
 NOW = datetime(2026, 5, 11, 17, 0, tzinfo=UTC)
 """Monday, 18:00 in the harbour quarter."""
@@ -94,6 +95,7 @@ class Cast:
         return {name: getattr(self, name) for name in names}
 
 
+@remembered
 def make_cast(now: datetime = NOW, *, history_days: int = 28) -> Cast:
     """Save the neighbourhood; the two running digesters were fed on each of `history_days`
     days up to yesterday, at 2.5 and 4 kg a day."""

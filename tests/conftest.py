@@ -14,9 +14,14 @@ from pathlib import Path
 import pytest
 import redis as redis_client
 from django.test import TestCase, TransactionTestCase
+from hypothesis import settings
 
 from apps.ledger.models.guards import lift_guards_to_empty_test_database
 from tests.cast import Cast, make_cast
+
+# A slow machine is no fault of the code; how fast things are is said by the benchmarks.
+settings.register_profile("house", deadline=None)
+settings.load_profile("house")
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
 

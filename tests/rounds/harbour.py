@@ -16,6 +16,7 @@ from apps.rounds.operations.note_stop import StopAct
 from apps.rounds.operations.save_carrier import save_carrier
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 QUICK = Effort(iterations=40)
 
@@ -58,6 +59,7 @@ class Harbour:
         return StopAct(self.cast.graca, key, **{**given, **more})  # type: ignore[arg-type]
 
 
+@remembered
 def make_harbour() -> Harbour:
     """Quay to the drum and the dome, canteen to the dome."""
     cast = make_cast(history_days=0)

@@ -16,17 +16,23 @@ from apps.pickups.operations.sync_pickups import sync_pickups
 from apps.pickups.queries.exceptions import Kind, todays_exceptions
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 LATE = "/g/harbour/today/late/"
 
 
+@remembered
+def yesterdays_pickup() -> Cast:
+    cast = make_cast(datetime.now(UTC) - timedelta(days=2), history_days=0)
+    sync_pickups(write_plan(cast, [(cast.vegetables, cast.drum, 0, 3_000)]), now=cast.now)
+    return cast
+
+
 @pytest.fixture
 def cast(client: Client) -> Cast:
     """Duarte was to fetch yesterday from 9 to 12; Carla looks."""
-    now = datetime.now(UTC)
-    cast = make_cast(now - timedelta(days=2), history_days=0)
-    sync_pickups(write_plan(cast, [(cast.vegetables, cast.drum, 0, 3_000)]), now=cast.now)
+    cast = yesterdays_pickup()
     client.force_login(cast.carla.user)
     return cast
 

@@ -13,6 +13,7 @@ from apps.digesters.queries.own_limits import own_limits
 from apps.digesters.queries.records import published_rules
 from apps.people.models import Member
 from tests.cast import Cast, make_cast
+from tests.remembered import remembered
 
 ADDRESS = "/g/harbour/digesters/duarte-drum/limits/"
 LIMIT = "rise_per_week"
@@ -20,6 +21,7 @@ LIMIT = "rise_per_week"
 
 
 @pytest.fixture
+@remembered
 def cast(db: None) -> Cast:
     """Today's neighbourhood."""
     return make_cast(datetime.now(UTC), history_days=1)

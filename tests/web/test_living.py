@@ -9,11 +9,13 @@ from apps.digesters.models import Digester, RaisedWarning, ReadingKind, StageNam
 from apps.digesters.operations.record_reading import record_reading
 from apps.digesters.operations.update_model import update_models
 from tests.cast import Cast, make_cast
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast() -> Cast:
     return make_cast(history_days=4)
 

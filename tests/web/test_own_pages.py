@@ -15,11 +15,13 @@ from apps.pickups.models import Pail, StreamPause
 from apps.places.models import Absence
 from apps.places.operations.open_address import open_address
 from tests.cast import Cast, make_cast
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast() -> Cast:
     """Today's neighbourhood."""
     return make_cast(datetime.now(UTC), history_days=3)

@@ -21,6 +21,7 @@ from apps.planning.operations.make_plan import make_plan
 from apps.web.material_cautions import MATERIAL_CAUTIONS
 from apps.web.names import MATERIAL_NAMES
 from tests.cast import Cast, make_cast
+from tests.remembered import remembered
 
 STREET = "Duarte-home Lane 1"
 
@@ -33,6 +34,7 @@ def as_member(member: Member) -> Client:
 
 
 @pytest.fixture
+@remembered
 def live(db: None) -> Cast:
     """The cast as of now, with an announced plan for today and tomorrow."""
     now = datetime.now(UTC)

@@ -13,6 +13,7 @@ from apps.planning.operations.ban_pair import ban_pair
 from apps.planning.operations.put_standing_pins import put_standing_pins
 from tests.api.caller import Caller
 from tests.cast import Cast, make_cast
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
@@ -20,6 +21,7 @@ PAGE = "/g/harbour/every-week/"
 
 
 @pytest.fixture
+@remembered
 def cast() -> Cast:
     return make_cast(datetime.now(UTC), history_days=3)
 

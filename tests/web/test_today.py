@@ -14,11 +14,13 @@ from apps.pickups.models import Pickup
 from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
 from tests.cast import Cast, make_cast
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast() -> Cast:
     """The neighbourhood with a real plan from today on, announced."""
     now = datetime.now(UTC)

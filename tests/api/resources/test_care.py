@@ -20,6 +20,7 @@ from apps.places.models import Absence
 from tests.api.caller import Caller
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
@@ -28,6 +29,7 @@ DRUM = "/digesters/duarte-drum"
 
 
 @pytest.fixture
+@remembered
 def cast(db: None) -> Cast:
     return make_cast(datetime.now(UTC) - timedelta(seconds=2), history_days=0)
 

@@ -20,6 +20,7 @@ from apps.supply.models import Offer
 from tests.api.caller import Caller
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
@@ -27,6 +28,7 @@ DRUM = "/digesters/duarte-drum"
 
 
 @pytest.fixture
+@remembered
 def cast(db: None) -> Cast:
     """With one pickup for Duarte at the quay and one for Elsa at the school, tomorrow."""
     cast = make_cast(datetime.now(UTC) - timedelta(seconds=2), history_days=3)

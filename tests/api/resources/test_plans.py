@@ -12,11 +12,13 @@ from apps.planning.models import Plan
 from apps.planning.verifier.verify import verify
 from tests.api.caller import Caller
 from tests.cast import Cast, make_cast
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def now_cast(db: None) -> Cast:
     """The neighbourhood as of today: the API plans from the real clock."""
     return make_cast(datetime.now(UTC))

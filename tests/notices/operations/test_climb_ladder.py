@@ -25,6 +25,7 @@ from apps.pickups.operations.sync_pickups import sync_pickups
 from apps.pickups.operations.take_step import Act, Actor
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 MORNING = datetime(2026, 5, 12, 5, 0, tzinfo=UTC)
 
@@ -42,6 +43,7 @@ def test_rungs_come_before_the_end_and_never_before_the_hours() -> None:
 
 
 @pytest.fixture
+@remembered
 def cast(db: None) -> Cast:
     """Duarte fetches at the quay; Elsa and Duarte are on standby."""
     cast = make_cast(history_days=0)

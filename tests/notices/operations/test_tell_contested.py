@@ -20,11 +20,13 @@ from apps.pickups.operations.sync_pickups import sync_pickups
 from apps.pickups.operations.take_step import Act, Actor
 from tests.cast import make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast():
     cast = make_cast(history_days=0)
     sync_pickups(write_plan(cast, [(cast.vegetables, cast.drum, 0, 3_000)]), now=cast.now)

@@ -16,11 +16,13 @@ from apps.pickups.operations.take_step import Act, Actor
 from tests.cast import make_cast
 from tests.notices.queries.strict_calendar import plain_text, read_calendar
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast():
     """Duarte fetches at the quay tomorrow, Elsa at the school."""
     cast = make_cast(history_days=0)

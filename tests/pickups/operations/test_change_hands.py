@@ -51,11 +51,13 @@ from apps.pickups.queries.open_day_link import DayLinkOver, open_day_link
 from apps.pickups.queries.two_weights import two_weights
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast() -> Cast:
     """Duarte fetches at the quay tomorrow from 9 to 12; Elsa is on standby."""
     cast = make_cast(history_days=0)

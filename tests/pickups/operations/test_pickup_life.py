@@ -32,11 +32,13 @@ from apps.pickups.operations.take_step import (
 )
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast() -> Cast:
     """The neighbourhood, with a plan that sends Duarte to the quay tomorrow."""
     cast = make_cast(history_days=0)

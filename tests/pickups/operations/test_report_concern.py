@@ -21,11 +21,13 @@ from apps.pickups.operations.sync_pickups import sync_pickups
 from apps.pickups.queries.exceptions import Kind, todays_exceptions
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast() -> Cast:
     """With a pickup for Duarte tomorrow, announced this evening."""
     cast = make_cast(history_days=20)

@@ -21,11 +21,13 @@ from apps.pickups.operations.take_step import Act, Actor
 from apps.pickups.queries.two_weights import two_weights
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast() -> Cast:
     """Duarte wrote down 3.4 kg from the quay, Filipe says 5 kg."""
     cast = make_cast(history_days=0)

@@ -17,11 +17,13 @@ from apps.pickups.queries.digester_picture import digester_picture
 from apps.pickups.queries.exceptions import REPAIRS, Kind, todays_exceptions
 from tests.cast import make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
+@remembered
 def cast():
     """With a short history, and two pickups tomorrow."""
     cast = make_cast(history_days=15)

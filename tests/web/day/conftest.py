@@ -16,6 +16,7 @@ from apps.pickups.operations.make_day_link import make_day_link
 from apps.pickups.operations.sync_pickups import sync_pickups
 from tests.cast import Cast, make_cast
 from tests.pickups.plans import write_plan
+from tests.remembered import remembered
 
 KEY = re.compile(r'name="client_key" value="([0-9a-f-]{36})"')
 
@@ -41,6 +42,7 @@ class Today:
 
 
 @pytest.fixture
+@remembered
 def today(db: None) -> Today:
     """3 kg of vegetables and 400 g of citrus peel from the quay to Duarte."""
     now = datetime.now(UTC)
