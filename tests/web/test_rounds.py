@@ -52,6 +52,21 @@ def note(client: Client, address: str, stop: RoundStop, key: str | None = None, 
     return client.post(address, values, headers=JSON)
 
 
+def test_the_next_day_with_something_to_carry_is_shown(harbour):
+    client = signed_in(harbour.cast.bruno)
+    page = client.get("/g/harbour/rounds/").content.decode()
+    assert "3 pickups are open" in page
+    assert f'?on={harbour.on}" aria-current="page">Tue 12 (3)' in page
+    harbour.build()
+    page = client.get("/g/harbour/rounds/").content.decode()
+    assert f'?on={harbour.on}" aria-current="page">Tue 12<' in page
+    harbour.clock.move_to(harbour.then + timedelta(days=1))
+    assert (
+        "Nothing is to be fetched in the coming days"
+        in client.get("/g/harbour/rounds/").content.decode()
+    )
+
+
 def test_an_assigner_builds_changes_and_announces_a_round(harbour):
     client = signed_in(harbour.cast.bruno)
     page = client.get(f"/g/harbour/rounds/?on={harbour.on}")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -21,7 +22,7 @@ from apps.planning.queries.meetings import PlaceHours, Windows, place_hours
 from apps.rounds.core.other_hours import Others
 from apps.rounds.core.problem import Break, End, Errand, Rounds, Side, Ways, Window
 from apps.rounds.core.problem import Carrier as CoreCarrier
-from apps.rounds.models import Carrier, Moving
+from apps.rounds.models import Carrier, Moving, Round, RoundState
 
 STOP_S: Mapping[Side, Figure] = {
     Side.FETCH: Figure(180, "s", "3 to 6 minutes a pickup, stops included", "practice", low=120),
@@ -75,6 +76,21 @@ def open_pickups(group: Group, on: date) -> list[Pickup]:
         .filter(on=on, state__in=OPEN)
         .exclude(round_stops__is_live=True)
     )
+
+
+def days_to_carry(group: Group, first: date) -> dict[date, int]:
+    """Days from `first` on, in order, that have open pickups or a round; with the number of
+    pickups that nobody carries yet."""
+    open_ = (
+        Pickup.objects.of(group)
+        .filter(on__gte=first, state__in=OPEN)
+        .exclude(round_stops__is_live=True)
+    )
+    found = Counter(open_.values_list("on", flat=True))
+    rounds = Round.objects.of(group).filter(on__gte=first).exclude(state=RoundState.DROPPED)
+    for on in rounds.values_list("on", flat=True):
+        found.setdefault(on, 0)
+    return dict(sorted(found.items()))
 
 
 def pickups_by_id(group: Group, ids: Collection[int]) -> list[Pickup]:

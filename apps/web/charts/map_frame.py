@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 WIDTH = 640.0
+"""Of a picture that fits a phone held sideways; one with more on it may be wider."""
 EDGE = 56.0
 LEAST_TALL, MOST_TALL = 320.0, 760.0
 METRES_PER_DEGREE = 111_320.0
@@ -26,6 +27,7 @@ class Frame:
     metres_per_unit: float
     metres_per_degree_east: float
     tall: float
+    wide: float = WIDTH
 
     def east_units(self, longitude: float) -> float:
         """From the left edge."""
@@ -46,20 +48,22 @@ class Frame:
         return self.metres_per_unit / METRES_PER_DEGREE
 
 
-def frame_around(points: Sequence[tuple[float, float]], least_m: float = 1.0) -> Frame:
+def frame_around(
+    points: Sequence[tuple[float, float]], least_m: float = 1.0, wide: float = WIDTH
+) -> Frame:
     """The picture that shows all `points` (latitude, longitude) and at least `least_m` across,
-    with an edge around them."""
+    with an edge around them; `wide` in its own units."""
     middle = sum(latitude for latitude, _ in points) / len(points)
     across = METRES_PER_DEGREE * math.cos(math.radians(middle))
     east = [longitude * across for _, longitude in points]
     north = [latitude * METRES_PER_DEGREE for latitude, _ in points]
     wide_m, tall_m = max(east) - min(east), max(north) - min(north)
     metres = max(
-        max(wide_m, least_m) / (WIDTH - 2 * EDGE),
-        max(tall_m, least_m / 2) / (MOST_TALL - 2 * EDGE - 20),
+        max(wide_m, least_m) / (wide - 2 * EDGE),
+        max(tall_m, least_m / 2) / (MOST_TALL * wide / WIDTH - 2 * EDGE - 20),
     )
     tall = max(LEAST_TALL, tall_m / metres + 2 * EDGE + 20)
-    left = (WIDTH - wide_m / metres) / 2
+    left = (wide - wide_m / metres) / 2
     top = (tall - 20 - tall_m / metres) / 2
     return Frame(
         west=(min(east) - left * metres) / across,
@@ -67,4 +71,5 @@ def frame_around(points: Sequence[tuple[float, float]], least_m: float = 1.0) ->
         metres_per_unit=metres,
         metres_per_degree_east=across,
         tall=tall,
+        wide=wide,
     )

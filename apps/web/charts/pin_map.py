@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString
 from apps.places.core.distance import Point
 from apps.places.core.streets.network import Network
 from apps.web.charts import svg
-from apps.web.charts.map_frame import WIDTH, Frame, frame_around
+from apps.web.charts.map_frame import Frame, frame_around
 from apps.web.charts.plain_map import ground, scale
 
 AROUND_M = 500.0
@@ -41,7 +41,7 @@ def draw_pin_map(
     parts += [
         svg.rect(x - 4, y - 4, 8, 8, "c-box")
         for x, y in (_units(frame, each) for each in others)
-        if 0 < x < WIDTH and 0 < y < frame.tall
+        if 0 < x < frame.wide and 0 < y < frame.tall
     ]
     x, y = _units(frame, pin) if pin is not None else (-99.0, -99.0)
     parts.append(
@@ -53,7 +53,7 @@ def draw_pin_map(
         )
     )
     parts += scale(frame)
-    return PinMap(svg.picture(WIDTH, frame.tall, parts, kind="map pin-map", says=says), frame)
+    return PinMap(svg.picture(frame.wide, frame.tall, parts, kind="map pin-map", says=says), frame)
 
 
 def _units(frame: Frame, point: Point) -> tuple[float, float]:

@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString
 
 from apps.places.core.streets.network import Network
 from apps.web.charts import svg
-from apps.web.charts.map_frame import WIDTH, Frame
+from apps.web.charts.map_frame import Frame
 
 MOST_BYTES = 60_000
 """Of drawn streets on a page, so that the page with its list stays under 150 kB."""
@@ -30,7 +30,7 @@ def draw_streets(network: Network, frame: Frame) -> list[SafeString]:
     """One path a width of street. O(n log n) in the stretches on the picture."""
     x = np.asarray(frame.east_units(network.longitude))  # type: ignore[arg-type]
     y = np.asarray(frame.south_units(network.latitude))  # type: ignore[arg-type]
-    is_in = (x > 0) & (x < WIDTH) & (y > 0) & (y < frame.tall)
+    is_in = (x > 0) & (x < frame.wide) & (y > 0) & (y < frame.tall)
     shown = np.flatnonzero(is_in[network.start] | is_in[network.end])
     points = np.stack([x, y], axis=1)
     tolerance, least_width = FIRST_TOLERANCE, 0
@@ -40,7 +40,7 @@ def draw_streets(network: Network, frame: Frame) -> list[SafeString]:
             for width in CLASSES
             if width >= least_width
         }
-        if sum(map(len, paths.values())) <= MOST_BYTES or tolerance > WIDTH:
+        if sum(map(len, paths.values())) <= MOST_BYTES or tolerance > frame.wide:
             break
         tolerance *= COARSER
         if tolerance > 3 * FIRST_TOLERANCE:

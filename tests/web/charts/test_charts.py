@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date, timedelta
+from itertools import combinations
 from xml.etree import ElementTree
 
 from hypothesis import given, settings
@@ -95,6 +97,27 @@ def test_spots_in_one_place_are_set_apart() -> None:
         if element.get("class") == "c-home"
     }
     assert len(homes) == 5
+
+
+def test_no_spot_of_a_crowded_map_covers_another() -> None:
+    """Forty places in a few blocks, each a few metres from the next, and twelve on one point."""
+    spots = [
+        Spot(38.5 + number % 8 * 2e-4, -9.0 + number // 8 * 2e-4, "home", number)
+        for number in range(40)
+    ]
+    spots += [Spot(38.5004, -9.0, "home", number) for number in range(40, 52)]
+    spots.append(Spot(38.51, -8.99, "source", 52))
+    root = ElementTree.fromstring(draw_map(spots, says="x"))
+    points = [
+        (float(element.get("cx", 0)), float(element.get("cy", 0)))
+        for element in root.iter()
+        if element.get("class") == "c-home"
+    ]
+    assert len(points) == 52
+    # Twice a circle's radius, which is 9.
+    assert min(math.dist(*pair) for pair in combinations(points, 2)) > 18
+    wide, tall = map(float, root.get("viewBox", "").split()[2:])
+    assert all(9 < x < wide - 9 and 9 < y < tall - 9 for x, y in points)
 
 
 def test_north_is_up_and_east_is_right() -> None:

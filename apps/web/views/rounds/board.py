@@ -24,7 +24,7 @@ from apps.rounds.operations.change_order import lock_stop, move_stop
 from apps.rounds.operations.make_round_link import make_round_link
 from apps.rounds.operations.replan_round import replan_round
 from apps.rounds.queries.round_file import DOCUMENT, round_file, round_file_name
-from apps.rounds.queries.round_problem import open_pickups
+from apps.rounds.queries.round_problem import days_to_carry, open_pickups
 from apps.rounds.queries.show_round import rounds_of_day, show_round
 from apps.web.forms.refusals import put_refusal
 from apps.web.forms.rounds import BuildForm
@@ -39,9 +39,12 @@ ASSIGNERS = roles(Role.ASSIGNER, Role.COORDINATOR)
 
 @page(GET=ASSIGNERS, POST=ASSIGNERS)
 def rounds(request: PageRequest, group: str) -> HttpResponse:
-    """GET: the rounds of `?on=`; POST: build those of one carrier or several."""
+    """GET: the rounds of `?on=`, unless said of the next day that has something to carry; POST:
+    build those of one carrier or several."""
     here = request.admission
-    on = _day(request.GET.get("on", ""), today_of(here.group))
+    today = today_of(here.group)
+    days = days_to_carry(here.group, today)
+    on = _day(request.GET.get("on", ""), next(iter(days), today))
     carriers = list(
         Carrier.objects.of(here.group)
         .filter(is_active=True, member__left_at=None)
@@ -71,7 +74,8 @@ def rounds(request: PageRequest, group: str) -> HttpResponse:
         "form": form,
         "on": on,
         "rounds": rounds_of_day(here.group, on),
-        "open_count": len(open_pickups(here.group, on)),
+        "days": days,
+        "open_count": days[on] if on in days else len(open_pickups(here.group, on)),
         "carriers": carriers,
     }
     return render(request, "web/rounds/rounds.html", context, status=422 if form.errors else 200)
@@ -174,8 +178,8 @@ def _round(group: Any, uuid: UUID) -> Round:
     return found
 
 
-def _day(text: str, today: date) -> date:
+def _day(text: str, otherwise: date) -> date:
     try:
         return date.fromisoformat(text)
     except ValueError:
-        return today
+        return otherwise
