@@ -111,9 +111,9 @@ def _apart(points: list[tuple[float, float]], frame: Frame) -> list[tuple[float,
             angle = 2 * math.pi * turn / len(indices) - math.pi / 2
             x, y = points[index]
             spread[index] = (x + radius * math.cos(angle), y + radius * math.sin(angle))
-    right, floor = frame.wide - EDGE / 2, frame.tall - EDGE / 2
+    left, top, right, floor = EDGE / 2, EDGE * 0.75, frame.wide - EDGE / 2, frame.tall - EDGE / 2
     for _ in range(PUSHES):
-        spread = [(min(max(x, EDGE / 2), right), min(max(y, EDGE * 0.75), floor)) for x, y in spread]
+        spread = [(min(max(x, left), right), min(max(y, top), floor)) for x, y in spread]
         if not _push(spread):
             break
     return spread
