@@ -15,9 +15,9 @@ down. Limits are meant on the unrounded usable amounts. Of a batch `low_g` surel
 hardly more than `high_g`: minimum and shortfall count the first's part of its grams (parts per
 million rounded down), bins the second's (rounded up).
 
-Documents grew without a new version, so that what reads them must know what older ones lack:
-`rules.smallest_part_g` (then no such rule), a batch's `low_g` and `high_g` (then its amount),
-`rules.trip_g_m` (then 1,000,000 where batches state no `low_g`, 200,000 where they do).
+Documents grew without a new version; what older ones lack: `rules.smallest_part_g` and
+`smallest_portion_g` (then there was no such rule), a batch's `low_g` and `high_g` (then its
+amount), `rules.trip_g_m` (then 1,000,000 where batches state no `low_g`, 200,000 where they do).
 """
 
 from __future__ import annotations
@@ -51,6 +51,7 @@ def plan_document(
             "rota_limit_days": problem.rules.rota_limit_days,
             "change_budget": problem.rules.change_budget,
             "smallest_part_g": problem.rules.smallest_part_g,
+            "smallest_portion_g": problem.rules.smallest_portion_g,
             "trip_g_m": problem.rules.trip_g_m,
             "reach_m": facts.reach_m,
         },

@@ -218,6 +218,10 @@ class Rules:
     """In a re-plan: how many (source, digester, day) pickups may appear or vanish."""
     smallest_part_g: int = 0
     """Less of a batch than this is not sent to a home beside other batches; 0 for no such rule."""
+    smallest_portion_g: int = 0
+    """Less of a material than this, own kitchen waste of it counted, is not fed on a day where
+    the plan can do without: it is fed on another day, or left over where nobody lacks it for
+    minimum or target; 0 for no such rule."""
     trip_g_m: int = TRIP_G_M
     """What each visit adds to the carrying wish."""
 

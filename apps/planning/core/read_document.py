@@ -79,6 +79,7 @@ def problem_of(document: Document) -> Problem:
             rota_limit_days=document["rules"]["rota_limit_days"],
             change_budget=document["rules"]["change_budget"],
             smallest_part_g=document["rules"].get("smallest_part_g", 0),
+            smallest_portion_g=document["rules"].get("smallest_portion_g", 0),
             trip_g_m=_trip_g_m(document),
         ),
     )
@@ -86,7 +87,9 @@ def problem_of(document: Document) -> Problem:
 
 def fields_unknown_to(document: Document) -> frozenset[str]:
     """Fields of a problem that came after the document was made: its fingerprint has none."""
-    return frozenset({"smallest_part_g", "trip_g_m"} - document["rules"].keys())
+    return frozenset(
+        {"smallest_part_g", "smallest_portion_g", "trip_g_m"} - document["rules"].keys()
+    )
 
 
 TRIP_G_M_FIRST, TRIP_G_M_THEN = 1_000_000, 200_000

@@ -6,7 +6,7 @@ where nothing is known or set; lists inside a cell are separated by spaces. Code
 
 | table | a row is | columns |
 |---|---|---|
-| plan.csv | one figure about the plan | `item`, `value` (schema, group, time_zone, plan, first_day, last_day, rota_limit_days, change_budget, smallest_part_g, trip_g_m, reach_m, seed, iterations, engine, input_hash, stopped_by) |
+| plan.csv | one figure about the plan | `item`, `value` (schema, group, time_zone, plan, first_day, last_day, rota_limit_days, change_budget, smallest_part_g, smallest_portion_g, trip_g_m, reach_m, seed, iterations, engine, input_hash, stopped_by) |
 | materials.csv | a material | `material`, `name`, `vs_ppm` (g VS per 10^6 g fresh), `slurry_ppm` (ml slurry, water included, per 10^6 g fresh), `share_groups` |
 | sources.csv | a source | `source`, `name`, `max_homes_per_day`, `waited_days` (since the last visit, before the first day; empty: never visited) |
 | digesters.csv | a digester | `digester`, `name`, `bin_kg`, `accepts`, `max_visits_per_day`, `carry_limit_kg` and `min_pickup_kg` (each visit), `min_vs_kg` (over all days), `recent_fill_ppm` |

@@ -53,6 +53,9 @@ class Built:
 
 SMALLEST_PART_G = 250
 """A handful of a batch beside a full pail is not worth a line. A ruling of ours."""
+SMALLEST_PORTION_G = 100
+"""A home weighs on a kitchen or hanging scale; less of a material does not show. A ruling of
+ours."""
 
 
 def build_problem(
@@ -137,6 +140,7 @@ def build_problem(
             rota_limit_days=group.rota_limit_days,
             change_budget=change_budget,
             smallest_part_g=SMALLEST_PART_G,
+            smallest_portion_g=SMALLEST_PORTION_G,
         ),
     )
     return Built(

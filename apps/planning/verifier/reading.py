@@ -198,7 +198,7 @@ def _amount_faults(document: dict[str, Any]) -> list[Violation]:
                             "not a whole number from 0.",
                         )
                     )
-    for name in ("smallest_part_g", "trip_g_m"):
+    for name in ("smallest_part_g", "smallest_portion_g", "trip_g_m"):
         amount = document["rules"].get(name, 0)
         if type(amount) is not int or amount < 0:
             faults.append(

@@ -14,6 +14,7 @@ from apps.planning.core.problem import Ban, Pin, Placement, Problem, Rules
 from apps.planning.core.read_document import fields_unknown_to, problem_of, result_of
 from apps.planning.core.result import Feed, LeftOver, Provenance, Result, Wish
 from tests.planning.generator import make_problem
+from tests.planning.small_plan import small_document
 
 
 def with_everything(problem: Problem) -> Problem:
@@ -71,6 +72,14 @@ def test_a_document_without_a_trip_price_was_made_with_that_of_its_time() -> Non
     assert without == {"trip_g_m"}
     assert hash_problem(dear, without=without) == hash_problem(problem, without=without)
     assert hash_problem(problem, without=without) != hash_problem(problem)
+
+
+def test_an_older_plan_keeps_its_fingerprint() -> None:
+    """That of the small problem as it was before rules had a smallest portion and a trip price."""
+    before = "9e34477fab91e712b0fd7c4400b4c6dafefe49890be36fc90fadc5c2805bc516"
+    document = small_document()
+    del document["rules"]["smallest_portion_g"], document["rules"]["trip_g_m"]
+    assert hash_problem(problem_of(document), without=fields_unknown_to(document)) == before
 
 
 def test_text_stays_within_the_terminal() -> None:
