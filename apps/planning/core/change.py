@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from apps.planning.core.problem import Ban, Batch, Digester, Pin, Problem
@@ -28,10 +30,28 @@ class Change:
             for pin in problem.pins
             if pin not in self.lifted_pins and (pin.batch, pin.digester, pin.day) not in pinned
         ]
+        pins += self.pins
         return replace(
             problem,
-            pins=(*pins, *self.pins),
+            pins=tuple(pins),
             bans=(*(ban for ban in problem.bans if ban not in self.lifted_bans), *self.bans),
-            batches=tuple(batches.values()),
+            batches=room_for_pins(batches.values(), pins),
             digesters=tuple(digesters.values()),
         )
+
+
+def room_for_pins(batches: Iterable[Batch], pins: Iterable[Pin]) -> tuple[Batch, ...]:
+    """The batches, each with as much as is pinned of it where that is more than is reckoned with,
+    up to its high figure: whoever pins an amount may count on more than what surely comes."""
+    pinned_g: Counter[str] = Counter()
+    for pin in pins:
+        pinned_g[pin.batch] += pin.amount_g or 0
+    return tuple(_with_at_least(batch, pinned_g[batch.code]) for batch in batches)
+
+
+def _with_at_least(batch: Batch, wanted_g: int) -> Batch:
+    amount_g = min(wanted_g, batch.amount_g if batch.high_g is None else batch.high_g)
+    if amount_g <= batch.amount_g:
+        return batch
+    low_g = batch.amount_g if batch.low_g is None else batch.low_g
+    return replace(batch, amount_g=amount_g, low_g=low_g)

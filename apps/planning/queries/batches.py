@@ -20,8 +20,8 @@ from apps.supply.queries.expected_supply import Expected, expected_supply
 
 @dataclass(frozen=True)
 class BatchRow:
-    """One stream's grams of one day that are still to be placed; of ten such days about two
-    have less than `low_g` and two more than `high_g`."""
+    """One stream's grams of one day that are still to be placed, as expected; of ten such days
+    about two have less than `low_g` and two more than `high_g`."""
 
     stream: Stream
     on: date

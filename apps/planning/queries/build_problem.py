@@ -14,6 +14,7 @@ from apps.feedstock.core.materials import Material as KnownMaterial
 from apps.groups.models import Group
 from apps.places.core.hours import Window
 from apps.planning.core import problem as core
+from apps.planning.core.change import room_for_pins
 from apps.planning.models import SteadyPair
 from apps.planning.queries.batches import BatchRow, open_batches
 from apps.planning.queries.hours_left import Meetings, passed_minutes
@@ -101,6 +102,7 @@ def build_problem(
     digesters = with_under_way(group, digesters, records.materials, started, first)
     batches = {row.code: row for row in rows}
     materials = records.materials
+    pins = pins_within(group, first, days, batches, limits)
     previous = announced_within(group, first, days, batches, limits)
     meetings = Meetings(
         source_hours,
@@ -120,7 +122,7 @@ def build_problem(
         materials=tuple(_material(each, solids_target) for each in materials.values()),
         digesters=digesters,
         sources=planned_sources(group, sources, first, records.as_of),
-        batches=planned_batches(rows, first),
+        batches=room_for_pins(planned_batches(rows, first), pins),
         pairs=tuple(
             core.Pair(
                 source=source,
@@ -133,7 +135,7 @@ def build_problem(
             )
             for (source, digester), metres in sorted(distances_m.items())
         ),
-        pins=pins_within(group, first, days, batches, limits),
+        pins=pins,
         bans=bans_within(group, first, days, sources, limits),
         previous=previous,
         rules=core.Rules(

@@ -11,6 +11,7 @@ from apps.planning.core import problem as core
 from apps.planning.models import Assignment
 from apps.planning.queries.batches import BatchRow
 from apps.planning.queries.in_force import plans_in_force
+from apps.supply.core.forecast import reckoned_g
 from apps.supply.models import Source
 
 
@@ -58,7 +59,7 @@ def _batch(row: BatchRow, first: date) -> core.Batch:
         code=row.code,
         source=row.stream.source.code,
         material=row.stream.material.code,
-        amount_g=row.amount_g,
+        amount_g=reckoned_g(row.low_g, row.amount_g),
         ready_day=(row.on - first).days,
         collect_by_day=min((row.collect_by_on - first).days, feed_by),
         feed_by_day=feed_by,

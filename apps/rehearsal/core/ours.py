@@ -24,9 +24,9 @@ from apps.rehearsal.core.day import FeedOrder, Walk, Year
 from apps.rehearsal.core.limits import LONG_FED, Standing, limits_of, rules
 from apps.rehearsal.core.world import OWN_MATERIAL, SLURRY_LAG_DAYS
 from apps.supply.core.day_effects import unusual_days
-from apps.supply.core.forecast import DeclaredPattern, Forecast, Past, Weight, learn
+from apps.supply.core.forecast import DeclaredPattern, Forecast, Past, Weight, learn, reckoned_g
 
-HORIZON = 3
+HORIZON = 4
 """Days planned each rehearsed evening; the service plans seven."""
 WORK = 0
 """Simplex iterations of an evening's search after its first plan; the service spends far more.
@@ -206,13 +206,17 @@ class Ours:
         """By stream, `kept_days` days back and `days` ahead."""
         rows = []
         today = self.world.on(day)
+        dates = [self.world.on(at) for at in range(max(0, day - 190), day + days)]
+        percents = {
+            kind: unusual_days(self.hood.effects, kind, dates)
+            for kind in {stream.kind for stream in self.hood.streams}
+        }
         for index, stream in enumerate(self.hood.streams):
             span = range(max(0, day - stream.kept_days), day + days)
-            dates = [self.world.on(at) for at in range(max(0, day - 190), day + days)]
             past = Past(
                 DeclaredPattern(stream.by_weekday_g, stream.spread_share),  # type: ignore[arg-type]
                 [Weight(self.world.on(at), g) for at, g in self.year.seen[index]],
-                percents=unusual_days(self.hood.effects, stream.kind, dates),
+                percents=percents[stream.kind],
             )
             learnt = learn(past, today)
             offers = {
@@ -237,7 +241,8 @@ class Ours:
                     held_g = self.year.left_g[index].get(at)
                     whole_g = int(world.supply.amounts_g[at, index])
                     taken_g = 0 if held_g is None else whole_g - held_g
-                grams = forecast.p50_g - taken_g
+                low_g = max(0, forecast.p20_g - taken_g)
+                grams = reckoned_g(low_g, forecast.p50_g - taken_g)
                 last = min(at + stream.kept_days, at + stream.feed_within_days) - day
                 if grams <= 0 or last < 0:
                     continue
@@ -245,7 +250,7 @@ class Ours:
                     core.Batch(
                         f"{stream.code}@{at}", stream.source, stream.material, grams,
                         at - day, last, at + stream.feed_within_days - day, stream.is_divisible,
-                        min(grams, max(0, forecast.p20_g - taken_g)),
+                        low_g,
                         max(grams, forecast.p80_g - taken_g),
                     )
                 )  # fmt: skip

@@ -16,6 +16,11 @@ WINDOW_WEEKS = 26
 LOW, HIGH = 0.20, 0.80
 """Quantiles: hunger is planned against the low one, bins against the high one."""
 
+RECKONED_SHARE = 2
+"""A plan reckons with at least one in so many grams of what is expected. A ruling of ours."""
+RECKONED_WHOLE_G = 1_000
+"""Less than this is reckoned with whole, so that what small sources have stays worth a walk."""
+
 LEAST_KEPT = 5
 """Offers that were fetched, from which a source's word is weighed against what it had."""
 
@@ -146,6 +151,15 @@ def learn(past: Past, before_on: date) -> Learnt:
     )
     declared_g, spread_share = _start(past)
     return Learnt(past, fit_stream(declared_g, spread_share, usable, past.percents))
+
+
+def reckoned_g(low_g: int, expected_g: int) -> int:
+    """The grams that a plan reckons with: what surely comes, or half of what is expected where
+    that is more. Whoever goes takes more when there is more, as their bin has room for the high
+    figure: so a home rarely lacks what was planned for it, and fewer have to go.
+    """
+    whole_g = min(expected_g, RECKONED_WHOLE_G)
+    return max(low_g, expected_g // RECKONED_SHARE, whole_g)
 
 
 def forecast_day(
