@@ -19,6 +19,7 @@ from apps.digesters.core.slurry_temperature import (
 )
 from apps.digesters.core.stages import Stage
 from apps.planning.core import problem as core
+from apps.planning.core.most_to_take import most_to_take
 from apps.planning.core.solve import Limits, solve
 from apps.rehearsal.core.day import FeedOrder, Walk, Year
 from apps.rehearsal.core.limits import LONG_FED, Standing, limits_of, rules
@@ -83,15 +84,14 @@ class Ours:
         ]  # fmt: skip
         problem = self._problem(day, days)
         result = solve(problem, limits=Limits(work=self.effort.work, bounds=False))
-        high_ppm = {batch.code: batch.high_ppm for batch in problem.batches}
         walks = []
-        for placement in result.placements:
+        most = most_to_take(problem, result.placements)
+        for placement, most_g in zip(result.placements, most, strict=True):
             if placement.day != 0:
                 continue
             stream, ready = placement.batch.rsplit("@", 1)
             home = self.home_at[placement.digester]
             grams = placement.amount_g
-            most_g = grams * high_ppm[placement.batch] // core.PPM
             walks.append(Walk(self.stream_at[stream], int(ready), home, grams, most_g))
             source = self.hood.streams[self.stream_at[stream]].source
             self.last_visit[source] = day
