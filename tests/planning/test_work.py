@@ -11,8 +11,6 @@ from apps.groups.operations.ask_for_work import ask_for_work
 from apps.groups.operations.record_fact import record_fact
 from apps.planning.core.read_document import problem_of
 from apps.planning.models import Plan
-from apps.planning.operations.announce_plan import announce_plan
-from apps.planning.operations.make_plan import make_plan
 from apps.planning.queries.batches import batch_code
 from apps.planning.queries.plan_changes import plan_changes
 from apps.planning.work import (
@@ -23,6 +21,7 @@ from apps.planning.work import (
 )
 from apps.supply.operations.set_offer import set_offer
 from tests.cast import Cast
+from tests.planning.first_plans import first_announced
 
 
 def work(cast: Cast, kind: str) -> Work:
@@ -37,7 +36,7 @@ def test_an_evening_makes_one_draft_for_tomorrow(cast: Cast) -> None:
 
 
 def test_tonights_plan_starts_from_the_one_announced(cast: Cast) -> None:
-    announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    first_announced()
     later = cast.now + timedelta(days=1)
     ask = work(cast, "nightly_plan")
     make_nightly_plan(ask, now=later)
@@ -47,7 +46,7 @@ def test_tonights_plan_starts_from_the_one_announced(cast: Cast) -> None:
 
 
 def test_a_soured_digester_asks_for_a_plan_with_few_changes(cast: Cast) -> None:
-    announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    first_announced()
     record_reading(
         cast.dome, kind=ReadingKind.PH, value=600, taken_at=cast.now, now=cast.now, client_key="a"
     )
@@ -66,7 +65,7 @@ def test_without_an_announced_plan_there_is_nothing_to_make_again(cast: Cast) ->
 
 
 def test_surprises_within_the_same_minutes_make_one_plan(cast: Cast) -> None:
-    plan = announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    plan = first_announced()
     heavy = plan.assignments.order_by("-amount_g")[:2]
     for each in heavy:
         set_offer(each.stream, on=each.batch_on, amount_g=0, now=cast.now)
@@ -88,7 +87,7 @@ def test_surprises_within_the_same_minutes_make_one_plan(cast: Cast) -> None:
 
 
 def test_an_offer_near_what_was_planned_with_asks_for_nothing(cast: Cast) -> None:
-    plan = announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    plan = first_announced()
     tomorrow = cast.today + timedelta(days=1)
     code = batch_code(cast.peelings.code, tomorrow)
     batch = next(each for each in problem_of(plan.document).batches if each.code == code)
@@ -102,7 +101,7 @@ def test_an_offer_near_what_was_planned_with_asks_for_nothing(cast: Cast) -> Non
 
 
 def test_other_streets_ask_for_another_plan(cast: Cast) -> None:
-    announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    first_announced()
     record_fact(cast.group, "streets_changed", happened_at=cast.now, payload={})
     note_surprise(Work.objects.of(cast.group).get(kind="plan_again"), now=cast.now)
     assert Work.objects.of(cast.group).filter(kind="re_plan").exists()

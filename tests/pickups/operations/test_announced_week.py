@@ -31,13 +31,9 @@ from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
 from apps.planning.verifier.verify import verify
 from tests.cast import Cast
+from tests.planning.first_plans import first_announced
 
 pytestmark = pytest.mark.django_db
-
-
-def announce(cast: Cast) -> Plan:
-    """This evening: the week from tomorrow."""
-    return announce_plan(make_plan(cast.group, now=cast.now), now=cast.now, announced_by=cast.bruno)
 
 
 def act(cast: Cast, step, key, *, party=Party.FETCHER, member=None, later=15, **changes) -> Act:
@@ -63,7 +59,7 @@ def in_bins_g(plan: Plan, digester: str) -> int:
 
 
 def test_announcing_makes_the_pickups_of_the_plan_and_no_others(cast):
-    plan = announce(cast)
+    plan = first_announced()
     pickups = Pickup.objects.of(cast.group)
     assert pairs(plan) == set(pickups.values_list("source__code", "digester__code", "on"))
     assert sum(line.planned_g for each in pickups for line in each.lines.all()) == sum(
@@ -72,7 +68,7 @@ def test_announcing_makes_the_pickups_of_the_plan_and_no_others(cast):
 
 
 def test_a_declined_pair_is_through_for_the_day_and_a_started_one_is_kept(cast):
-    announce(cast)
+    first_announced()
     tomorrow = cast.today + timedelta(days=1)
     first, *others = Pickup.objects.of(cast.group).filter(on=tomorrow).order_by("id")
     assert others, "the cast has more than one pickup tomorrow"
@@ -106,7 +102,7 @@ def test_a_declined_pair_is_through_for_the_day_and_a_started_one_is_kept(cast):
 
 
 def test_what_arrived_is_stock_of_the_next_plan_and_nothing_is_counted_twice(cast):
-    announce(cast)
+    first_announced()
     tomorrow = cast.today + timedelta(days=1)
     pickup = Pickup.objects.of(cast.group).filter(on=tomorrow).order_by("id").first()
     accept_pickup(cast.group, pickup.uuid, act(cast, ACCEPT, "a"))
@@ -119,7 +115,7 @@ def test_what_arrived_is_stock_of_the_next_plan_and_nothing_is_counted_twice(cas
 
 
 def test_a_decline_proposes_another_home_and_one_tap_gives_it_the_waste(cast):
-    announce(cast)
+    first_announced()
     tomorrow = cast.today + timedelta(days=1)
     pickup = Pickup.objects.of(cast.group).get(
         digester=cast.drum, on=tomorrow, source=cast.quay_stall
@@ -163,7 +159,7 @@ def test_a_decline_proposes_another_home_and_one_tap_gives_it_the_waste(cast):
 
 
 def test_an_open_pickup_is_withdrawn_and_written_down_when_it_is_reassigned(cast):
-    announce(cast)
+    first_announced()
     tomorrow = cast.today + timedelta(days=1)
     pickup = Pickup.objects.of(cast.group).filter(digester=cast.drum, on=tomorrow).first()
     proposals = propose_next_homes(pickup, now=cast.now)
@@ -181,7 +177,7 @@ def test_an_open_pickup_is_withdrawn_and_written_down_when_it_is_reassigned(cast
 
 
 def test_a_pickup_under_way_goes_nowhere_else(cast):
-    announce(cast)
+    first_announced()
     pickup = Pickup.objects.of(cast.group).filter(digester=cast.drum).first()
     collect_pickup(cast.group, pickup.uuid, act(cast, COLLECT, "a"))
     pickup.refresh_from_db()
@@ -190,7 +186,7 @@ def test_a_pickup_under_way_goes_nowhere_else(cast):
 
 
 def test_todays_pickup_is_reassigned_after_tomorrows_plan_was_announced(cast):
-    announce(cast)
+    first_announced()
     evening = cast.now + timedelta(days=1)
     today = local_date(evening, cast.group.time_zone)
     others = {}

@@ -28,10 +28,11 @@ from apps.planning.operations.make_plan import make_plan
 from apps.planning.operations.reproduce_plan import reproduce_plan
 from apps.planning.verifier import verify
 from tests.cast import Cast, make_cast
+from tests.planning.first_plans import first_announced, first_draft
 
 
 def test_announcing_supersedes_the_plan_before(cast: Cast) -> None:
-    first = announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    first = first_announced()
     second = announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
     first.refresh_from_db()
     assert (first.status, second.status) == (PlanStatus.SUPERSEDED, PlanStatus.ANNOUNCED)
@@ -39,13 +40,13 @@ def test_announcing_supersedes_the_plan_before(cast: Cast) -> None:
 
 
 def test_a_plan_is_announced_once(cast: Cast) -> None:
-    plan = announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    plan = first_announced()
     with pytest.raises(NotADraft, match="announced already"):
         announce_plan(plan, now=cast.now)
 
 
 def test_a_draft_is_stale_when_a_digester_soured_since(cast: Cast) -> None:
-    plan = make_plan(cast.group, now=cast.now)
+    plan = first_draft()
     record_reading(
         cast.dome, kind=ReadingKind.PH, value=620, taken_at=cast.now, now=cast.now, client_key="a"
     )
@@ -55,13 +56,13 @@ def test_a_draft_is_stale_when_a_digester_soured_since(cast: Cast) -> None:
 
 
 def test_a_draft_of_days_that_are_over_is_stale(cast: Cast) -> None:
-    plan = make_plan(cast.group, now=cast.now)
+    plan = first_draft()
     with pytest.raises(StaleDraft, match="which is over"):
         announce_plan(plan, now=cast.now + timedelta(days=3))
 
 
 def test_an_unsound_document_is_not_announced(cast: Cast) -> None:
-    plan = make_plan(cast.group, now=cast.now)
+    plan = first_draft()
     plan.document["placements"][0]["amount_g"] += 50_000
     plan.save()
     with pytest.raises(UnsoundPlan, match=r"breaks \d+ rule"):
@@ -69,7 +70,7 @@ def test_an_unsound_document_is_not_announced(cast: Cast) -> None:
 
 
 def test_the_database_refuses_a_feed_over_the_stored_maximum(cast: Cast) -> None:
-    plan = make_plan(cast.group, now=cast.now)
+    plan = first_draft()
     feed = plan.daily_feeds.filter(digester=cast.drum).first()
     assert feed is not None
     with pytest.raises(IntegrityError), transaction.atomic():
@@ -77,13 +78,13 @@ def test_the_database_refuses_a_feed_over_the_stored_maximum(cast: Cast) -> None
 
 
 def test_the_same_rows_give_the_same_plan_again(cast: Cast) -> None:
-    plan = make_plan(cast.group, now=cast.now)
+    plan = first_draft()
     assert make_plan(cast.group, now=cast.now).document == plan.document | {"plan": "2"}
     assert reproduce_plan(plan).is_same
 
 
 def test_a_plan_stored_before_documents_said_what_a_trip_costs_is_made_again(cast: Cast) -> None:
-    plan = make_plan(cast.group, now=cast.now)
+    plan = first_draft()
     older = _without_later_figures(plan.document)
     problem = problem_of(older)
     assert problem.rules.trip_g_m == 1_000_000

@@ -13,6 +13,7 @@ from apps.planning.operations.make_plan import make_plan
 from apps.planning.operations.pin_batch import PinRefused, pin_batch, unpin_batch
 from apps.planning.verifier.verify import verify
 from tests.cast import Cast
+from tests.planning.first_plans import first_draft
 
 
 def pin(cast: Cast, **changes: object) -> Pin:
@@ -99,7 +100,7 @@ def test_a_pin_and_a_ban_exclude_each_other(cast: Cast) -> None:
 
 
 def test_changing_an_assignment_pins_it_and_dropping_rules_it_out(cast: Cast) -> None:
-    plan = make_plan(cast.group, now=cast.now)
+    plan = first_draft()
     first = plan.assignments.filter(digester=cast.dome).first()
     assert first is not None
     changed = change_assignment(first, amount_g=700, now=cast.now, asked_by=cast.bruno)

@@ -7,11 +7,10 @@ from django.test.utils import CaptureQueriesContext
 
 from apps.digesters.models import ReadingKind
 from apps.digesters.operations.record_reading import record_reading
-from apps.planning.operations.announce_plan import announce_plan
-from apps.planning.operations.make_plan import make_plan
 from apps.planning.queries.digester_board import digester_board
 from tests.cast import Cast
 from tests.digesters.queries.test_day_limits import add_digesters
+from tests.planning.first_plans import first_announced
 
 
 def test_a_thousand_digesters_cost_as_many_queries_as_ten(cast: Cast) -> None:
@@ -38,8 +37,7 @@ def test_what_stops_a_digester_comes_first(cast: Cast) -> None:
 
 
 def test_what_is_promised_is_taken_off_the_spare_capacity(cast: Cast) -> None:
-    plan = make_plan(cast.group, now=cast.now)
-    announce_plan(plan, now=cast.now)
+    plan = first_announced()
     rows = {row.digester.code: row for row in digester_board(cast.group, plan.starts_on)}
     dome = rows["elsa-dome"]
     assert 0 <= dome.spare_g < dome.headroom_g

@@ -9,6 +9,7 @@ from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
 from apps.planning.queries.invariants import check_plans
 from tests.cast import Cast
+from tests.planning.first_plans import first_draft
 
 
 def broken() -> dict[str, int]:
@@ -20,7 +21,7 @@ def broken() -> dict[str, int]:
 
 
 def test_grams_and_pickups_of_an_announced_plan_are_accounted_for(cast: Cast) -> None:
-    plan = make_plan(cast.group, now=cast.now)
+    plan = first_draft()
     plan.assignments.first().delete()
     assert broken() == {}  # a draft promises nothing
     announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
