@@ -26,7 +26,8 @@ from apps.supply.models import Source
 
 
 class PickupLineAnswer(serializers.ModelSerializer[PickupLine]):
-    """One batch within a pickup, in net grams; weights are null until somebody weighed."""
+    """One batch within a pickup, in net grams; weights are null until somebody weighed. `most_g`
+    may be taken when there is more than planned, null where the plan did not say so."""
 
     stream = serializers.CharField(source="stream.code")
     material = serializers.CharField(source="stream.material.code")
@@ -39,6 +40,7 @@ class PickupLineAnswer(serializers.ModelSerializer[PickupLine]):
             "material",
             "batch_on",
             "planned_g",
+            "most_g",
             "collected_g",
             "delivered_g",
         )

@@ -75,6 +75,11 @@ class Pickup(GroupScoped):
         return clock(self.till_min)
 
     @property
+    def most_g(self) -> int:
+        """What may be taken of all lines when there is more than planned."""
+        return sum(line.most_g or line.planned_g for line in self.lines.all())
+
+    @property
     def late_clock(self) -> str:
         """By when whoever is late said to come; empty when nobody is."""
         return clock(self.late_till_min) if self.late_till_min is not None else ""
@@ -92,6 +97,8 @@ class PickupLine(GroupScoped):
     stream = models.ForeignKey(Stream, on_delete=models.PROTECT, related_name="pickup_lines")
     batch_on = models.DateField()
     planned_g = models.PositiveIntegerField()
+    most_g = models.PositiveIntegerField(null=True)
+    """What may be taken when there is more than planned; empty where the plan did not say so."""
     collected_g = models.PositiveIntegerField(null=True)
     delivered_g = models.PositiveIntegerField(null=True)
 

@@ -6,7 +6,6 @@ changed gets a new revision, what is gone is withdrawn, and what has begun is ne
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
@@ -28,6 +27,7 @@ class _Wanted:
     from_min: int
     till_min: int
     lines: dict[tuple[int, date], int] = field(default_factory=dict)
+    most_g: dict[tuple[int, date], int | None] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,17 +65,19 @@ def sync_pickups(plan: Plan, *, now: datetime) -> Synced:
         elif _changes(found, asked):
             _change(found, plan, asked, now)
             counts["changed"] += 1
+        else:
+            _tell_most(found, asked)
     return Synced(**counts)
 
 
 def _wanted(plan: Plan) -> dict[Key, _Wanted]:
     wanted: dict[Key, _Wanted] = {}
-    lines: dict[Key, dict[tuple[int, date], int]] = defaultdict(lambda: defaultdict(int))
     for assignment in Assignment.objects.of(plan.group).filter(plan=plan):
         key = (assignment.source_id, assignment.digester_id, assignment.on)
         asked = wanted.setdefault(key, _Wanted(assignment.from_min, assignment.till_min))
-        lines[key][assignment.stream_id, assignment.batch_on] += assignment.amount_g
-        asked.lines = lines[key]
+        line = assignment.stream_id, assignment.batch_on
+        asked.lines[line] = assignment.amount_g
+        asked.most_g[line] = assignment.most_g
     return wanted
 
 
@@ -87,7 +89,7 @@ def _changes(pickup: Pickup, asked: _Wanted) -> bool:
     lines = {(line.stream_id, line.batch_on): line.planned_g for line in pickup.lines.all()}
     return (
         pickup.state == State.WITHDRAWN
-        or lines != dict(asked.lines)
+        or lines != asked.lines
         or (pickup.from_min, pickup.till_min) != (asked.from_min, asked.till_min)
     )
 
@@ -130,9 +132,18 @@ def _write_lines(pickup: Pickup, asked: _Wanted) -> None:
             stream_id=stream_id,
             batch_on=batch_on,
             planned_g=planned_g,
+            most_g=asked.most_g[stream_id, batch_on],
         )
         for (stream_id, batch_on), planned_g in sorted(asked.lines.items())
     )
+
+
+def _tell_most(pickup: Pickup, asked: _Wanted) -> None:
+    """Nobody is asked anew because a bin has more room, or less."""
+    for line in pickup.lines.all():
+        most_g = asked.most_g.get((line.stream_id, line.batch_on), line.most_g)
+        if most_g != line.most_g:
+            PickupLine.unscoped.filter(pk=line.pk).update(most_g=most_g)
 
 
 def _withdraw(pickup: Pickup, plan: Plan, now: datetime) -> None:

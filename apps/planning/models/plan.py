@@ -66,6 +66,8 @@ class Assignment(GroupScoped):
     batch_on = models.DateField()
     on = models.DateField()
     amount_g = models.PositiveIntegerField()
+    most_g = models.PositiveIntegerField(null=True)
+    """What may be taken when there is more; empty in plans that did not say so."""
     distance_m = models.PositiveIntegerField()
     from_min = models.PositiveSmallIntegerField()
     till_min = models.PositiveSmallIntegerField()

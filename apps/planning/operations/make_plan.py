@@ -15,6 +15,7 @@ from apps.kernel.days import local_date
 from apps.kernel.errors import Refused
 from apps.people.models import Member
 from apps.planning.core.check_problem import ProblemError
+from apps.planning.core.most_to_take import most_to_take
 from apps.planning.core.problem import Placement
 from apps.planning.core.result import Result
 from apps.planning.core.solve import Limits, solve
@@ -129,7 +130,8 @@ def _check(first: date, days: int, today: date) -> None:
 
 def _assignments(plan: Plan, built: Built, result: Result) -> list[Assignment]:
     rows = []
-    for placement in result.placements:
+    most = most_to_take(built.problem, result.placements)
+    for placement, most_g in zip(result.placements, most, strict=True):
         batch = built.batches[placement.batch]
         source = built.sources[batch.stream.source.code]
         window = built.meeting(source.code, placement.digester, placement.day)
@@ -143,6 +145,7 @@ def _assignments(plan: Plan, built: Built, result: Result) -> list[Assignment]:
                 batch_on=batch.on,
                 on=on_day(built, placement.day),
                 amount_g=placement.amount_g,
+                most_g=most_g,
                 distance_m=built.distances_m.get((source.code, placement.digester), 0),
                 from_min=window.opens_min if window else 0,
                 till_min=window.closes_min if window else 1440,

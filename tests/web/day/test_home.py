@@ -16,6 +16,7 @@ from apps.ledger.queries.balances import balances_g
 from apps.pickups.core.life import State
 from apps.pickups.models import ForeignMatter, PickupEvent
 from apps.pickups.operations.note_pail import save_pail
+from apps.web.templatetags.shown import kg
 from tests.web.day.conftest import Today, keys
 
 KEY = "00000000-0000-4000-8000-00000000000a"
@@ -379,3 +380,14 @@ def test_a_soured_digester_has_its_way_back_on_the_day(client: Client, today: To
     client.force_login(today.cast.duarte.user)
     address = f"/g/harbour/my-day/homes/{today.cast.drum.code}/{today.on}/"
     assert way_back in client.get(address).content.decode()
+
+
+def test_what_may_be_taken_beyond_the_plan_is_said_while_it_can_be(
+    client: Client, today: Today
+) -> None:
+    assert "If there is more" not in client.get(today.home).content.decode()
+    today.pickup.lines.filter(stream=today.cast.vegetables).update(most_g=4_600)
+    said = f"If there is more, take up to {kg(5_000)}."
+    assert said in client.get(today.home).content.decode()
+    tap(client, today, do="complete", share="100", revision="1")
+    assert "If there is more" not in client.get(today.home).content.decode()

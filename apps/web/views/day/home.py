@@ -40,6 +40,8 @@ from apps.web.views.day.visit import Visit
 
 A_DAY = timedelta(days=1)
 """Exact addresses to whoever fetches, from a day before to a day after."""
+WORTH_SAYING_G = 500
+"""Less than this over what is planned is not worth a line. A ruling of ours."""
 
 OPEN = (State.ANNOUNCED, State.ACCEPTED, State.COLLECTED)
 
@@ -125,6 +127,7 @@ def pickup_cards(visit: Visit, pickups: Collection[Pickup]) -> list[dict[str, An
             "pickup": pickup,
             "lines": list(pickup.lines.all()),
             "planned_g": sum(line.planned_g for line in pickup.lines.all()),
+            "more_g": _more_g(pickup),
             "address": visible_address(pickup.source.place, given),
             "home": visible_address(visit.digester.place, given) if visit.digester else None,
             "weights": two_weights(pickup),
@@ -134,6 +137,14 @@ def pickup_cards(visit: Visit, pickups: Collection[Pickup]) -> list[dict[str, An
         }
         for pickup in pickups
     ]
+
+
+def _more_g(pickup: Pickup) -> int:
+    """What may be taken when there is more, where that is worth a line; else 0."""
+    if pickup.state not in OPEN:
+        return 0
+    planned_g = sum(line.planned_g for line in pickup.lines.all())
+    return pickup.most_g if pickup.most_g >= planned_g + WORTH_SAYING_G else 0
 
 
 def _chips(pickup: Pickup) -> list[Chip]:
