@@ -8,7 +8,7 @@ from datetime import date
 
 from apps.kernel.sentences import Sentence, gettext_noop
 from apps.planning.core import problem as core
-from apps.planning.core.answer_change import Answer, answer_change
+from apps.planning.core.answer_change import SECONDS, Answer, answer_change
 from apps.planning.core.passed_words import say_passed
 from apps.planning.core.read_document import problem_of, result_of
 from apps.planning.core.what_if import Change, Consequences, HomeChange, what_if
@@ -74,11 +74,11 @@ class Preview:
 def preview_change(plan: Plan, asked: Asked, *, better: bool = False) -> Preview:
     """From the plan's own document: no query, nothing written, well under a second. It is what
     the change does with everything else as it is; a plan made anew may do better. `better`
-    plans a few homes around it anew, in a second or two."""
+    plans a few homes around it anew, within two seconds."""
     problem, result = problem_of(plan.document), result_of(plan.document)
     names = document_names(plan.document)
     change = _change(problem, asked)
-    answer = answer_change(problem, result, change) if better else None
+    answer = answer_change(problem, result, change, seconds=SECONDS) if better else None
     found = answer.first if answer else what_if(problem, result, change)
     before_g = sum(each.amount_g for each in found.left_over_before)
     after_g = sum(each.amount_g for each in found.left_over_after)

@@ -41,6 +41,15 @@ def test_the_better_answer_keeps_the_change_and_is_never_worse(seed: int) -> Non
         assert tuple(wish.value for wish in answer.better.wishes) <= first
 
 
+def test_without_time_the_first_answer_stands() -> None:
+    problem = make_problem(12, 5, 1)
+    result = solve(problem, limits=Limits(work=0, bounds=False))
+    ban = Change(bans=(Ban(problem.pairs[0].source, problem.pairs[0].digester),))
+    answer = answer_change(problem, result, ban, seconds=0.0)
+    assert answer.better is not None
+    assert answer.better.placements == answer.first.placements
+
+
 def test_a_change_that_cannot_be_kept_has_no_better_answer() -> None:
     problem = make_problem(12, 5, 1)
     result = solve(problem, limits=Limits(work=0, bounds=False))
