@@ -10,15 +10,13 @@ import unicodedata
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, time
-from decimal import Decimal
 from typing import Any, Protocol
 
-from apps.kernel.quantities import MAX_FACT, in_thousands, parse_thousandths
+from apps.kernel.quantities import in_thousands
 from apps.kernel.words import gettext_noop
+from apps.reports.exchange.cell_text import BIDI_CONTROLS, plain, shorten
+from apps.reports.exchange.number_cells import Thousandths
 from apps.reports.exchange.problem import BadCell
-
-FORMULA_STARTS = "=+-@\t"
-_BIDI_CONTROLS = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
 
 class Cell(Protocol):
@@ -29,11 +27,6 @@ class Cell(Protocol):
 
     def show(self, value: Any) -> str:
         """The one way to write the value; empty for None."""
-
-
-def shorten(text: str) -> str:
-    """What a sentence may quote of a cell."""
-    return text if len(text) <= 30 else text[:30] + "…"
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +43,7 @@ class Text:
                 figures={"length": len(text), "most": self.most},
             )
         for character in text:
-            if unicodedata.category(character) in {"Cc", "Cs"} or character in _BIDI_CONTROLS:
+            if unicodedata.category(character) in {"Cc", "Cs"} or character in BIDI_CONTROLS:
                 raise BadCell(
                     gettext_noop(
                         "The text holds an invisible character (U+%(number)s). Type it again."
@@ -85,111 +78,6 @@ class Code:
     def show(self, value: str | None) -> str:
         """As it is."""
         return value or ""
-
-
-@dataclass(frozen=True, slots=True)
-class Thousandths:
-    """Kilograms kept as grams, litres as millilitres: at most three decimals."""
-
-    unit: str
-    least: int = 0
-    most: int = MAX_FACT
-
-    def parse(self, text: str, decimal_mark: str) -> int:
-        """Whole grams or millilitres."""
-        amount = _parse_large(text, self.unit, decimal_mark)
-        if not self.least <= amount <= self.most:
-            raise BadCell(
-                gettext_noop(
-                    "%(given)s %(unit)s is outside what this can be: "
-                    "at least %(least)s and at most %(most)s %(unit)s."
-                ),
-                figures={
-                    "given": in_thousands(amount),
-                    "unit": self.unit,
-                    "least": in_thousands(self.least),
-                    "most": in_thousands(self.most),
-                },
-            )
-        return amount
-
-    def show(self, value: int | None) -> str:
-        """Plain digits with a dot."""
-        return "" if value is None else in_thousands(value)
-
-
-def _parse_large(text: str, unit: str, decimal_mark: str) -> int:
-    """As `parse_thousandths`, but tanks may hold more than a fact can."""
-    digits = text.split(decimal_mark, maxsplit=1)[0]
-    if len(digits) <= 7 and digits.isascii() and digits.isdigit() and int(digits) > 1999:
-        rest = parse_thousandths(
-            "0" + text[len(digits) :], unit=unit, decimal_mark=decimal_mark, least=0
-        )
-        return int(digits) * 1000 + rest
-    return parse_thousandths(text, unit=unit, decimal_mark=decimal_mark, least=0)
-
-
-@dataclass(frozen=True, slots=True)
-class Whole:
-    """A whole number."""
-
-    least: int
-    most: int
-
-    def parse(self, text: str, decimal_mark: str) -> int:
-        """The number."""
-        if not re.fullmatch(r"[0-9]{1,9}", text, flags=re.ASCII):
-            raise BadCell(
-                gettext_noop("“%(given)s” is not a whole number. Write digits only, like 3."),
-                figures={"given": shorten(text)},
-            )
-        number = int(text)
-        if not self.least <= number <= self.most:
-            raise BadCell(
-                gettext_noop("%(given)s is outside what this can be: %(least)s to %(most)s."),
-                figures={"given": number, "least": self.least, "most": self.most},
-            )
-        return number
-
-    def show(self, value: int | None) -> str:
-        """Digits."""
-        return "" if value is None else str(value)
-
-
-@dataclass(frozen=True, slots=True)
-class Number:
-    """An exact decimal with at most `decimals` decimals."""
-
-    least: Decimal
-    most: Decimal
-    decimals: int = 6
-
-    def parse(self, text: str, decimal_mark: str) -> Decimal:
-        """The number; a minus sign is allowed where the least is below zero."""
-        sign = "-?" if self.least < 0 else ""
-        pattern = rf"{sign}[0-9]{{1,7}}(?:{re.escape(decimal_mark)}[0-9]{{1,{self.decimals}}})?"
-        if not re.fullmatch(pattern, text, flags=re.ASCII):
-            raise BadCell(
-                gettext_noop(
-                    "“%(given)s” is not a number. Write digits with at most %(decimals)s decimals, "
-                    "like 2%(mark)s5."
-                ),
-                figures={"given": shorten(text), "decimals": self.decimals, "mark": decimal_mark},
-            )
-        number = Decimal(text.replace(decimal_mark, "."))
-        if not self.least <= number <= self.most:
-            raise BadCell(
-                gettext_noop("%(given)s is outside what this can be: %(least)s to %(most)s."),
-                figures={"given": number, "least": self.least, "most": self.most},
-            )
-        return number
-
-    def show(self, value: Decimal | None) -> str:
-        """Plain digits, no needless zeros."""
-        if value is None:
-            return ""
-        text = f"{value:f}"
-        return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 @dataclass(frozen=True, slots=True)
@@ -329,34 +217,3 @@ class AmountsOf:
         return "; ".join(
             f"{code} {in_thousands(amount_g)}" for code, amount_g in sorted((value or {}).items())
         )
-
-
-def plain(text: str) -> str:
-    """Text on one line, without control characters and spaces at its ends."""
-    spaced = (" " if unicodedata.category(each) in {"Cc", "Cs"} else each for each in text)
-    return "".join(spaced).strip()
-
-
-def neutralise(text: str) -> str:
-    """Text that no spreadsheet takes for a formula: such a start gets an apostrophe before it."""
-    return f"'{text}" if text.startswith((*FORMULA_STARTS, "'")) else text
-
-
-def denature(text: str) -> str:
-    """Take `neutralise`'s apostrophe off; refuse what starts like a formula."""
-    if text.startswith("'"):
-        return text[1:]
-    if text.startswith(tuple(FORMULA_STARTS)):
-        refuse_formula(text)
-    return text
-
-
-def refuse_formula(text: str) -> None:
-    """Say that formulas are not read."""
-    raise BadCell(
-        gettext_noop(
-            "“%(given)s” starts like a formula, and formulas are not read. "
-            "Paste the value itself; if it is text, put an apostrophe before it."
-        ),
-        figures={"given": shorten(text)},
-    )

@@ -9,7 +9,7 @@ from typing import Literal
 from apps.places.core.found_spot import kept_degrees
 from apps.places.core.location_code import find_code, point_of_code
 from apps.places.core.unreadable import Unreadable
-from apps.reports.exchange.cells import Number
+from apps.reports.exchange.number_cells import Number
 from apps.reports.exchange.problem import BadCell
 
 

@@ -12,7 +12,7 @@ from itertools import groupby, pairwise
 
 from apps.kernel.words import gettext_noop
 from apps.places.operations.save_place import Window
-from apps.reports.exchange.cells import shorten
+from apps.reports.exchange.cell_text import shorten
 from apps.reports.exchange.problem import BadCell
 
 DAYS = ("Mo", "Tu", "We", "Th", "Fr", "Sa", "Su")

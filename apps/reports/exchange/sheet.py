@@ -10,7 +10,8 @@ from typing import Any
 from apps.groups.models import Group
 from apps.kernel.errors import Refused
 from apps.people.models import Member
-from apps.reports.exchange.cells import Cell, Choice, Several, Text, neutralise
+from apps.reports.exchange.cell_text import neutralise
+from apps.reports.exchange.cells import Cell, Choice, Several, Text
 
 Key = tuple[str, ...]
 """What tells two rows of a sheet apart: the shown cells of its key columns."""

@@ -7,14 +7,8 @@ from dataclasses import dataclass
 
 from apps.kernel.errors import Refused
 from apps.kernel.words import gettext_noop
-from apps.reports.exchange.cells import (
-    AmountsOf,
-    Several,
-    Text,
-    denature,
-    refuse_formula,
-    shorten,
-)
+from apps.reports.exchange.cell_text import denature, refuse_formula, shorten
+from apps.reports.exchange.cells import AmountsOf, Several, Text
 from apps.reports.exchange.problem import BadCell, Problem, problem_of
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, required_columns
 from apps.reports.exchange.table import RawCell, Table

@@ -36,6 +36,11 @@ def workbook(rows: list[list[object]], sheet: str = "streams") -> bytes:
     return data.getvalue()
 
 
+def short(value: object) -> str:
+    """What a test with such a value is called."""
+    return repr(value[:40] if isinstance(value, bytes | str) else value)
+
+
 @pytest.mark.parametrize(
     ("cell", "words"),
     [
@@ -113,6 +118,7 @@ def test_every_problem_is_listed_and_nothing_is_written(cast: Cast) -> None:
         ("@SUM(A1)", "starts like a formula"),
         ("+1+1", "starts like a formula"),
     ],
+    ids=short,
 )
 def test_names_are_plain_text(cast: Cast, name: str, words: str) -> None:
     found = problems(cast, "people", f"code,name\nx,{name}\n")
@@ -133,6 +139,7 @@ def test_names_are_plain_text(cast: Cast, name: str, words: str) -> None:
         (b"PK\x03\x04 broken", "cannot be read"),
         (b"", "empty"),
     ],
+    ids=short,
 )
 def test_files_that_cannot_be_read_say_why(cast: Cast, data: bytes, words: str) -> None:
     with pytest.raises(BadFile, match=words.replace("(", r"\(")):
@@ -186,6 +193,7 @@ PAGE = "xl/worksheets/sheet1.xml"
         (PAGE, '<!DOCTYPE x [<!ENTITY a "b">]><x>&a;</x>'.encode("utf-16"), "cannot be read"),
         (PAGE, b"<worksheet", "cannot be read"),
     ],
+    ids=short,
 )
 def test_hostile_workbooks_are_refused(cast: Cast, name: str, content: bytes, words: str) -> None:
     data = repack(workbook([["code", "name"], ["x", "y"]], "people"), name, content)

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from apps.groups.models import Group
 from apps.kernel.words import gettext_noop
-from apps.reports.exchange.cells import Choice, Code, Day, Text, Whole, YesNo
+from apps.reports.exchange.cells import Choice, Code, Day, Text, YesNo
+from apps.reports.exchange.number_cells import Whole
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing, refusing
 from apps.supply.core.day_effects import MOST_PERCENT
 from apps.supply.models import CalendarDay, CalendarKind, SourceKind

@@ -9,7 +9,8 @@ from apps.groups.models import Group
 from apps.kernel.words import gettext_noop
 from apps.people.models import Member
 from apps.places.models import Place
-from apps.reports.exchange.cells import Choice, Clock, Code, Several, Thousandths, Whole, YesNo
+from apps.reports.exchange.cells import Choice, Clock, Code, Several, YesNo
+from apps.reports.exchange.number_cells import Thousandths, Whole
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing, refusing
 from apps.rounds.models import Carrier, Moving
 from apps.rounds.operations.save_carrier import RestWish, save_carrier

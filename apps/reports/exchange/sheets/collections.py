@@ -17,7 +17,8 @@ from apps.ledger.models import AccountKind, Movement, PostingKind
 from apps.ledger.operations.entry import Entry, Move
 from apps.ledger.operations.open_account import shared_account
 from apps.ledger.operations.post import post_history
-from apps.reports.exchange.cells import Code, Day, Thousandths
+from apps.reports.exchange.cells import Code, Day
+from apps.reports.exchange.number_cells import Thousandths
 from apps.reports.exchange.past import client_key, not_after_today, refuse_change
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing
 from apps.supply.models import Source

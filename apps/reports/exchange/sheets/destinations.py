@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from apps.groups.models import Group
 from apps.kernel.words import gettext_noop
 from apps.places.models import Place
-from apps.reports.exchange.cells import Code, Text, Thousandths, YesNo
+from apps.reports.exchange.cells import Code, Text, YesNo
+from apps.reports.exchange.number_cells import Thousandths
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing, refusing
 from apps.supply.models import Destination
 from apps.supply.operations.save_destination import save_destination

@@ -16,17 +16,8 @@ from apps.groups.operations.save_row import save_row
 from apps.kernel.words import gettext_noop
 from apps.people.models import Member
 from apps.places.models import Place
-from apps.reports.exchange.cells import (
-    AmountsOf,
-    Choice,
-    Code,
-    Day,
-    Several,
-    Text,
-    Thousandths,
-    Whole,
-    YesNo,
-)
+from apps.reports.exchange.cells import AmountsOf, Choice, Code, Day, Several, Text, YesNo
+from apps.reports.exchange.number_cells import Thousandths, Whole
 from apps.reports.exchange.problem import BadCell
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing, refusing
 

@@ -18,7 +18,8 @@ from apps.ledger.operations.entry import Entry, Pour, moves_between
 from apps.ledger.operations.open_account import OWN_KITCHENS, shared_account
 from apps.ledger.operations.post import post_history
 from apps.ledger.queries.grams_per_day import fed_per_day, liquids_per_day, own_waste_per_day
-from apps.reports.exchange.cells import Code, Day, Thousandths, YesNo
+from apps.reports.exchange.cells import Code, Day, YesNo
+from apps.reports.exchange.number_cells import Thousandths
 from apps.reports.exchange.past import client_key, not_after_today, refuse_change
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing
 

@@ -13,7 +13,8 @@ from apps.feedstock.models import Figure, Holding, Material
 from apps.feedstock.operations.save_material import Given, check_material, save_material
 from apps.groups.models import Group
 from apps.kernel.words import gettext_noop
-from apps.reports.exchange.cells import Choice, Code, Number, Several, Text, YesNo
+from apps.reports.exchange.cells import Choice, Code, Several, Text, YesNo
+from apps.reports.exchange.number_cells import Number
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing, refusing
 
 QUANTITY_HELP = {

@@ -8,7 +8,8 @@ from apps.feedstock.models import Measure
 from apps.groups.models import Group
 from apps.groups.operations.save_row import save_row
 from apps.kernel.words import gettext_noop
-from apps.reports.exchange.cells import Code, Text, Thousandths
+from apps.reports.exchange.cells import Code, Text
+from apps.reports.exchange.number_cells import Thousandths
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing, refusing
 
 

@@ -6,7 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from apps.groups.models import Group
 from apps.kernel.words import gettext_noop
-from apps.reports.exchange.cells import Code, Day, Thousandths
+from apps.reports.exchange.cells import Code, Day
+from apps.reports.exchange.number_cells import Thousandths
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing
 from apps.supply.models import Offer, Stream
 

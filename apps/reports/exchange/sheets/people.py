@@ -9,7 +9,8 @@ from apps.groups.models import Group
 from apps.kernel.words import gettext_noop
 from apps.people.models import Member, MemberRole, Role
 from apps.people.operations.change_roles import change_roles
-from apps.reports.exchange.cells import Choice, Code, Several, Text, Thousandths
+from apps.reports.exchange.cells import Choice, Code, Several, Text
+from apps.reports.exchange.number_cells import Thousandths
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing, refusing
 
 

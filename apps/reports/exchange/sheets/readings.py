@@ -13,7 +13,8 @@ from apps.groups.models import Group
 from apps.groups.operations.record_fact import record_fact
 from apps.kernel.days import local_instant
 from apps.kernel.words import gettext_noop
-from apps.reports.exchange.cells import Choice, Clock, Code, Day, Number
+from apps.reports.exchange.cells import Choice, Clock, Code, Day
+from apps.reports.exchange.number_cells import Number
 from apps.reports.exchange.past import client_key, not_after_today
 from apps.reports.exchange.problem import BadCell
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing

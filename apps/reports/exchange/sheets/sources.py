@@ -9,7 +9,8 @@ from apps.kernel.words import gettext_noop
 from apps.ledger.models import Account, AccountKind
 from apps.people.models import Member
 from apps.places.models import Place
-from apps.reports.exchange.cells import Choice, Code, Text, Whole, YesNo
+from apps.reports.exchange.cells import Choice, Code, Text, YesNo
+from apps.reports.exchange.number_cells import Whole
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing
 from apps.supply.models import Source, SourceKind
 

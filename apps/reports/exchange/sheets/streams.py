@@ -7,7 +7,8 @@ from collections.abc import Mapping, Sequence
 from apps.feedstock.models import Material
 from apps.groups.models import Group
 from apps.kernel.words import gettext_noop
-from apps.reports.exchange.cells import Code, Day, Thousandths, Whole, YesNo
+from apps.reports.exchange.cells import Code, Day, YesNo
+from apps.reports.exchange.number_cells import Thousandths, Whole
 from apps.reports.exchange.sheet import Column, Key, Row, Sheet, Values, Writing
 from apps.supply.models import Source, Stream
 from apps.supply.operations.save_stream import WEEKDAY_FIELDS
