@@ -25,14 +25,25 @@ from apps.rehearsal.queries.rehearsal_changes import tried_change
 
 
 class RehearsalAnswer(serializers.ModelSerializer[Rehearsal]):
-    """How far it is, and, once done, its figures by policy with the bound."""
+    """How far it is, and, once done, its figures by policy with the bound. An update of the
+    service that it cannot outlive begins it once more, or stops it."""
 
     lived_days = serializers.SerializerMethodField()
     figures = serializers.DictField()
 
     class Meta:
         model = Rehearsal
-        fields = ("uuid", "name", "first_on", "days", "seed", "state", "lived_days", "figures")
+        fields = (
+            "uuid",
+            "name",
+            "first_on",
+            "days",
+            "seed",
+            "state",
+            "times_begun",
+            "lived_days",
+            "figures",
+        )
 
     def get_lived_days(self, row: Rehearsal) -> int:
         """Days that every policy has lived."""

@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+import hashlib
 import pickle
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import Enum
 
+from apps.digesters.core.process.state_blob import MODEL_VERSION
 from apps.rehearsal.core.by_hand import ByHand
-from apps.rehearsal.core.day import Year, live_day
+from apps.rehearsal.core.day import DayRow, HomeDiary, Lot, Year, live_day
 from apps.rehearsal.core.ours import Effort, Ours
 from apps.rehearsal.core.world import World
+
+
+class OldJourney(Exception):
+    """It was put away by another version of the service and cannot go on: begin it anew."""
 
 
 class PolicyName(Enum):
@@ -40,16 +46,31 @@ class Journey:
         self.policy.world = None  # type: ignore[assignment]
         self.year.tanks.world = None  # type: ignore[assignment]
         try:
-            return pickle.dumps(self)
+            return made_with() + pickle.dumps(self)
         finally:
             _give_world(self, world)
 
     @classmethod
     def unpack(cls, packed: bytes, world: World) -> Journey:
-        """A journey that was put away. `packed` is our own row, never somebody's upload."""
-        journey: Journey = pickle.loads(packed)
+        """A journey that was put away. `packed` is our own row, never somebody's upload.
+
+        Raises `OldJourney` when the tanks or what is written down of a year have changed since.
+        """
+        now = made_with()
+        if packed[: len(now)] != now:
+            raise OldJourney
+        journey: Journey = pickle.loads(packed[len(now) :])
         _give_world(journey, world)
         return journey
+
+
+def made_with() -> bytes:
+    """What a journey that is put away hangs on: the process model and the fields it is made of."""
+    made_of = [
+        (each.__name__, [field.name for field in fields(each)])
+        for each in (Journey, Year, DayRow, HomeDiary, Lot)
+    ]
+    return hashlib.sha256(repr((MODEL_VERSION, made_of)).encode()).digest()
 
 
 def _give_world(journey: Journey, world: World) -> None:

@@ -13,6 +13,16 @@ from apps.kernel.words import gettext_noop
 
 SALT = "apps.rehearsal.packing"
 SIZE = 32
+UNREADABLE = (
+    pickle.UnpicklingError,
+    AttributeError,
+    EOFError,
+    ImportError,
+    IndexError,
+    TypeError,
+    ValueError,
+)
+"""What `pickle` raises where the classes have changed since."""
 
 
 class StrangeState(Refused):
@@ -42,8 +52,14 @@ def opened(packed: bytes) -> bytes:
 
 
 def unpack(packed: bytes) -> Any:
-    """What `pack` was given."""
-    return pickle.loads(opened(packed))
+    """What `pack` was given; raises `StrangeState` when an older service wrote it otherwise."""
+    data = opened(packed)
+    try:
+        return pickle.loads(data)
+    except UNREADABLE as error:
+        raise StrangeState(
+            gettext_noop("This rehearsal was stored by an older service. Start it anew.")
+        ) from error
 
 
 def _seal(data: bytes) -> bytes:

@@ -17,11 +17,13 @@ class RehearsalState(models.TextChoices):
 
     GOING_ON = "going_on", _("going on")
     DONE = "done", _("done")
+    STOPPED = "stopped", _("stopped")
 
 
 class Rehearsal(GroupScoped):
     """`start`: the neighbourhood it starts from, the change made, packed when it was asked for,
-    so that what happens since changes nothing. `figures` by policy, the bound, weeks."""
+    so that what happens since changes nothing. `figures` by policy, the bound, weeks.
+    `times_begun` is more than one after an update of the service that it could not outlive."""
 
     name = models.CharField(max_length=120)
     first_on = models.DateField()
@@ -33,6 +35,7 @@ class Rehearsal(GroupScoped):
     state = models.CharField(
         max_length=10, choices=RehearsalState.choices, default=RehearsalState.GOING_ON
     )
+    times_begun = models.PositiveSmallIntegerField(default=1)
     figures = models.JSONField(default=dict, blank=True)
     asked_by = models.ForeignKey(
         Member, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"

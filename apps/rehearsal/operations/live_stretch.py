@@ -15,10 +15,11 @@ from apps.groups.models import Work
 from apps.groups.operations.record_fact import record_fact
 from apps.rehearsal.core.bound import bound_year, judge_world
 from apps.rehearsal.core.figures import compare, sum_weeks, sum_year
-from apps.rehearsal.core.run import Journey, PolicyName, go_on, set_out
+from apps.rehearsal.core.run import Journey, OldJourney, PolicyName, go_on, set_out
 from apps.rehearsal.core.world import World
 from apps.rehearsal.models import Rehearsal, RehearsalState, RehearsedStretch
-from apps.rehearsal.models.packing import opened, seal
+from apps.rehearsal.models.packing import StrangeState, opened, seal
+from apps.rehearsal.operations.begin_anew import begin_anew, stop_rehearsal
 from apps.rehearsal.operations.start_rehearsal import ask_for_stretch
 from apps.rehearsal.queries.rehearsed_world import rehearsed_world
 
@@ -40,8 +41,23 @@ def live_stretch(work: Work, now: datetime | None = None) -> None:
 
 
 def go_further(rehearsal: Rehearsal, policy: str, *, now: datetime) -> bool:
-    """Live a stretch; False when this policy's year is over."""
-    world = rehearsed_world(rehearsal)
+    """Live a stretch; False when this policy's year is over, or nothing can go on.
+
+    What an update of the service has overtaken begins again from the first day; where not even
+    what it starts from can be read, the rehearsal is stopped."""
+    try:
+        world = rehearsed_world(rehearsal)
+    except StrangeState:
+        stop_rehearsal(rehearsal, now=now)
+        return False
+    try:
+        return _go_further(rehearsal, world, policy, now)
+    except (OldJourney, StrangeState):
+        begin_anew(rehearsal, now=now)
+        return True
+
+
+def _go_further(rehearsal: Rehearsal, world: World, policy: str, now: datetime) -> bool:
     stretch = RehearsedStretch.objects.of(rehearsal.group).get(rehearsal=rehearsal, policy=policy)
     before = stretch.until_day
     if before < rehearsal.days:

@@ -93,7 +93,7 @@ def ask_for_stretch(rehearsal: Rehearsal, policy: str, day: int, now: datetime) 
     ask_for_work(
         rehearsal.group,
         REHEARSE_WORK,
-        key=f"{rehearsal.uuid}-{policy}-{day}",
+        key=f"{rehearsal.uuid}-{policy}-{day}-{rehearsal.times_begun}",
         due_at=now,
         payload={"rehearsal": str(rehearsal.uuid), "policy": policy},
     )

@@ -70,7 +70,7 @@ def test_announcing_makes_the_pickups_of_the_plan_and_no_others(cast):
 def test_a_pickup_says_how_much_may_be_taken_and_nobody_answers_that_anew(cast):
     """A fifth of the stall's days have more than 11.272 kg of the 9 kg expected (a normal spread
     of 30 %): of each planned gram of 6,728 as many may come."""
-    plan = announce(cast)
+    plan = first_announced()
     of_stall = PickupLine.objects.of(cast.group).filter(stream=cast.vegetables)
     line = of_stall.filter(planned_g__gte=1_000, batch_on=plan.starts_on).first()
     assert line.most_g == pytest.approx(line.planned_g * 11_272 / 6_728, abs=2)

@@ -8,8 +8,9 @@ from django.test import Client
 from apps.groups.models import Work
 from apps.kernel.errors import Refused
 from apps.rehearsal.models import Rehearsal, RehearsedStretch
-from apps.rehearsal.models.packing import StrangeState, unpack
+from apps.rehearsal.models.packing import StrangeState, seal, unpack
 from apps.rehearsal.operations import live_stretch
+from apps.rehearsal.operations.begin_anew import begin_anew
 from apps.rehearsal.operations.live_stretch import go_further
 from apps.rehearsal.operations.start_rehearsal import NothingToRehearse, start_rehearsal
 from apps.rehearsal.queries.rehearsal_changes import tried_change
@@ -94,3 +95,39 @@ def test_bad_asking_is_refused(cast: Cast, rehearsal: Rehearsal) -> None:
         start_rehearsal(cast.group, name="x", first_on=cast.today, now=cast.now, days=400)
     with pytest.raises(StrangeState):
         unpack(b"0" * 40)
+
+
+def test_what_an_update_overtakes_begins_again_by_itself(
+    rehearsal: Rehearsal, cast: Cast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for policy in ("ours", "by_hand"):
+        assert go_further(rehearsal, policy, now=cast.now)
+    monkeypatch.setattr("apps.rehearsal.core.run.MODEL_VERSION", -1)
+    page = f"/g/{cast.group.code}/rehearsals/{rehearsal.uuid}/"
+    assert b"began again" not in signed_in(cast).get(page).content
+    again = Rehearsal.objects.of(cast.group).get(pk=rehearsal.pk)
+    assert go_further(rehearsal, "ours", now=cast.now)
+    # Another worker with the same old row before it changes nothing more.
+    begin_anew(again, now=cast.now)
+    stretches = RehearsedStretch.objects.of(cast.group).filter(rehearsal=rehearsal)
+    assert set(stretches.values_list("until_day", flat=True)) == {0}
+    rehearsal.refresh_from_db()
+    assert rehearsal.times_begun == 2
+    keys = Work.objects.of(cast.group).filter(kind="rehearse", key__endswith="-0-2")
+    assert keys.count() == 2
+    assert b"began again from the first day" in signed_in(cast).get(page).content
+    finish(rehearsal, cast)
+    rehearsal.refresh_from_db()
+    assert rehearsal.state == "done"
+
+
+def test_one_whose_beginning_cannot_be_read_is_stopped_and_says_so(
+    rehearsal: Rehearsal, cast: Cast
+) -> None:
+    Rehearsal.objects.of(cast.group).update(start=seal(b"of another time"))
+    rehearsal.refresh_from_db()
+    assert not go_further(rehearsal, "ours", now=cast.now)
+    page = signed_in(cast).get(f"/g/{cast.group.code}/rehearsals/{rehearsal.uuid}/")
+    assert b"Start it anew" in page.content
+    assert b"<progress" not in page.content
+    start_rehearsal(cast.group, name="Anew", first_on=cast.today, days=3, now=cast.now)

@@ -47,10 +47,13 @@ class Command(BaseCommand):
             except Refused as refused:
                 raise CommandError(str(refused)) from refused
         self.stdout.write(f"rehearsal {rehearsal.uuid}")
-        for policy in PolicyName:
-            while go_further(rehearsal, policy.value, now=datetime.now(UTC)):
-                pass
-            rehearsal.refresh_from_db()
+        while True in [
+            go_further(rehearsal, each.value, now=datetime.now(UTC)) for each in PolicyName
+        ]:
+            pass
+        rehearsal.refresh_from_db()
+        if not rehearsal.figures:
+            raise CommandError(f"It is {rehearsal.get_state_display()}: start it anew.")
         for policy, each in rehearsal.figures["policies"].items():
             inside = each["days_inside"] / max(1, each["days"])
             self.stdout.write(
