@@ -28,6 +28,7 @@ from apps.supply.core.holding import shelf_life_days
 from apps.supply.core.kind_average import KindAverage, Known, average_kind
 from apps.supply.models import Offer, Stream
 from apps.supply.queries.calendar import day_effects
+from apps.supply.queries.kept_offers import Kept, kept_offers
 
 DAY_OVER_MEAN_K = 5.0
 """Warmest hour of a day over the mean of its month. Assumed."""
@@ -56,11 +57,12 @@ def expected_supply(
     An offer replaces the forecast, 0 included; days on which the place is shut, everybody away
     or the calendar says so have none. What is learnt from is what the sources themselves said
     they had, or the weight collected where that was more: in a glut the weight collected alone
-    tells what the homes could take, not what there was. `effects`: the group's calendar, read
-    when it is not given.
+    tells what the homes could take, not what there was. Who came in vain tells that there was
+    nothing, and how far a source's word goes is learnt from what was found of it. `effects`: the
+    group's calendar, read when it is not given.
     """
     span = list(days_from(first_on, days))
-    offers_g = _offers_g(group, first_on, first_on + timedelta(days=days - 1))
+    offers_g = _offers_g(group, _since(first_on), first_on + timedelta(days=days - 1))
     known = known_materials(group)
     return [
         Expected(
@@ -71,25 +73,37 @@ def expected_supply(
             feed_by_on=on
             + timedelta(days=shelf_days(group, stream, known[stream.material.code], on)),
         )
-        for stream, learnt in learnt_streams(group, first_on, days, effects)
+        for stream, learnt in learnt_streams(group, first_on, days, effects, offers_g)
         for on in span
     ]
 
 
 def learnt_streams(
-    group: Group, first_on: date, days: int, effects: Sequence[DayEffect] | None = None
+    group: Group,
+    first_on: date,
+    days: int,
+    effects: Sequence[DayEffect] | None = None,
+    offers_g: Mapping[tuple[int, date], int] | None = None,
 ) -> list[tuple[Stream, Learnt]]:
-    """Every active stream with what its past tells about `days` days from `first_on`, by code."""
+    """Every active stream with what its past tells about `days` days from `first_on`, by code.
+    `effects` and `offers_g`, those of the past included, are read when they are not given."""
     streams = list(
         Stream.objects.of(group)
         .filter(is_active=True, source__is_active=True)
         .select_related("source__place", "source__contact", "material")
         .order_by("code")
     )
-    since_on = first_on - timedelta(weeks=WINDOW_WEEKS)
+    since_on = _since(first_on)
     last_on = first_on + timedelta(days=days - 1)
     span = list(days_from(since_on, (last_on - since_on).days + 1))
-    history = _history(group, streams, _offers_g(group, since_on, last_on), since_on, first_on)
+    offers_g = _offers_g(group, since_on, last_on) if offers_g is None else offers_g
+    kept = {
+        key: (planned_g, found_g)
+        for key, (planned_g, found_g) in kept_offers(group, since_on, first_on).items()
+        if planned_g and key in offers_g
+    }
+    history = _history(group, streams, offers_g, kept, since_on, first_on)
+    kept_shares = _kept_shares(streams, kept)
     shut = shut_days(group, since_on, len(span))
     effects = day_effects(group) if effects is None else effects
     percents = {
@@ -107,6 +121,7 @@ def learnt_streams(
                     away_on=shut.get(stream.source.place_id, frozenset()),
                     percents=percents[stream.source.kind],
                     since_on=stream.learnt_since_on,
+                    kept_shares=kept_shares[stream.pk],
                     kind=None if history[stream.pk] else kinds.get(stream.source.kind),
                 ),
                 first_on,
@@ -152,6 +167,10 @@ def shelf_days(group: Group, stream: Stream, known: KnownMaterial, on: date) -> 
     return shelf_life_days(known.holding, warmest_c, known.groups)
 
 
+def _since(first_on: date) -> date:
+    return first_on - timedelta(weeks=WINDOW_WEEKS)
+
+
 def _offers_g(group: Group, first_on: date, last_on: date) -> dict[tuple[int, date], int]:
     rows = Offer.objects.of(group).filter(on__range=(first_on, last_on))
     return {
@@ -164,6 +183,7 @@ def _history(
     group: Group,
     streams: list[Stream],
     offers_g: Mapping[tuple[int, date], int],
+    kept: Kept,
     since_on: date,
     first_on: date,
 ) -> dict[int, list[Weight]]:
@@ -177,8 +197,22 @@ def _history(
         stream = by_id.get(stream_id)
         if stream is None or on >= first_on:
             continue
+        if kept.get((stream_id, on), (0, 1))[1] == 0:
+            history[stream_id].append(Weight(on, 0))
+            continue
         key = stream.source.account_id, stream.material_id
         # Two streams of one material cannot be told apart in the ledger.
         weighed_g = collected.get((*key, on), 0) if sharing[key] == 1 else 0
         history[stream_id].append(Weight(on, max(offered_g, weighed_g)))
     return history
+
+
+def _kept_shares(streams: list[Stream], kept: Kept) -> dict[int, list[float]]:
+    """By stream, what was found of each offer that somebody came for, since it changed hands."""
+    since = {stream.pk: stream.learnt_since_on for stream in streams}
+    shares: dict[int, list[float]] = defaultdict(list)
+    for (stream_id, on), (planned_g, found_g) in kept.items():
+        first_on = since.get(stream_id)
+        if first_on is None or on >= first_on:
+            shares[stream_id].append(found_g / planned_g)
+    return shares
