@@ -79,6 +79,7 @@ def build_model(problem: Problem, room_g: int = ROUNDING_ROOM_G) -> Model:
             for part in np.flatnonzero(visits.whole)
         },
         home_columns=_columns_by_home(it, home),
+        overdue=it.overdue,
     )
 
 

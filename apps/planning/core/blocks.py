@@ -7,7 +7,7 @@ there are (the engine lets go of Python's lock while it runs).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from concurrent.futures import ThreadPoolExecutor
 
 from apps.planning.core.dive import Dive
@@ -21,12 +21,17 @@ WAVE = 8
 
 
 def group_homes(
-    near: list[list[int]], size: int, *, within: set[int] | None = None
+    near: list[list[int]],
+    size: int,
+    *,
+    within: set[int] | None = None,
+    first: Iterable[int] = (),
 ) -> list[list[int]]:
-    """Homes (all, or those `within`) in groups of neighbours of at most `size`."""
+    """Homes (all, or those `within`) in groups of neighbours of at most `size`, beginning
+    around those named `first`."""
     left = set(range(len(near))) if within is None else set(within)
     groups = []
-    for h in sorted(left):
+    for h in [*first, *sorted(left)]:
         if h not in left:
             continue
         group = [h]

@@ -90,6 +90,15 @@ def price_rows(program: Program, *, seed: int = 0) -> Floats | None:
     return np.array(solution.row_dual) if solution.dual_valid else None
 
 
+QUICK: dict[str, str | int | float] = {
+    "presolve": "off",
+    "dual_simplex_cost_perturbation_multiplier": 0.0,
+    "primal_simplex_bound_perturbation_multiplier": 0.0,
+    "simplex_dual_edge_weight_strategy": 1,
+}
+"""Options for many short solves: no perturbation, and weights that need no start (devex)."""
+
+
 class Ladder:
     """One relaxation kept loaded while its cost, bounds and rows change: each rung starts from
     the last one's basis."""
@@ -101,21 +110,37 @@ class Ladder:
         seed: int = 0,
         primal: bool = False,
         most: int | None = None,
+        quick: bool = False,
     ) -> None:
-        """`most`: simplex iterations after which a rung is given up."""
+        """`most`: simplex iterations after which a rung is given up. `quick`: rungs are near
+        each other, so that neither presolve nor perturbed costs pay, and duals are not read."""
         self._highs = _load(program, relaxed=True, seed=seed, seconds=None)
+        self._quick = quick
+        if quick:
+            for name, value in QUICK.items():
+                self._highs.setOptionValue(name, value)
         if most is not None:
             self._highs.setOptionValue("simplex_iteration_limit", most)
         if primal:
             self._highs.setOptionValue("simplex_strategy", PRIMAL)
         self._columns = np.arange(len(program.lower), dtype=np.int32)
 
-    def solve(self) -> Answer:
-        """The optimum as things stand."""
+    def solve(self, *, primal: bool = False) -> Answer:
+        """The optimum as things stand; `primal`: bounds were only loosened since the last."""
+        if primal:
+            self._highs.setOptionValue("simplex_strategy", PRIMAL)
         self._highs.run()
         # Changed bounds leave the duals feasible.
         self._highs.setOptionValue("simplex_strategy", DUAL)
-        return _read(self._highs, relaxed=True)
+        return _read(self._highs, relaxed=True, duals=not self._quick)
+
+    def mark(self) -> highspy.HighsBasis:
+        """Where it stands, to come back to."""
+        return self._highs.getBasis()
+
+    def return_to(self, mark: highspy.HighsBasis) -> None:
+        """Begins the next solve where it was marked."""
+        self._highs.setBasis(mark)
 
     def basis(self) -> Basis:
         """The vertex of the last solution."""
@@ -252,7 +277,7 @@ def _load(program: Program, *, relaxed: bool, seed: int, seconds: float | None) 
     return highs
 
 
-def _read(highs: highspy.Highs, *, relaxed: bool) -> Answer:
+def _read(highs: highspy.Highs, *, relaxed: bool, duals: bool = True) -> Answer:
     status = highs.getModelStatus()
     info = highs.getInfo()
     found = info.primal_solution_status == highspy.kSolutionStatusFeasible
@@ -266,7 +291,8 @@ def _read(highs: highspy.Highs, *, relaxed: bool) -> Answer:
         highspy.HighsModelStatus.kInfeasible,
         highspy.HighsModelStatus.kUnboundedOrInfeasible,
     )
-    duals = np.array(solution.row_dual) if relaxed and proved else None
-    reduced = np.array(solution.col_dual) if relaxed and proved else None
+    with_duals = relaxed and proved and duals
+    row_duals = np.array(solution.row_dual) if with_duals else None
+    reduced = np.array(solution.col_dual) if with_duals else None
     iterations = max(0, int(info.simplex_iteration_count))
-    return Answer(x, value, bound, proved, infeasible, iterations, duals, reduced)
+    return Answer(x, value, bound, proved, infeasible, iterations, row_duals, reduced)

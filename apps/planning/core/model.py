@@ -83,6 +83,8 @@ class Model:
     """(batch, digester, collect day) of an indivisible batch -> its yes/no column."""
     home_columns: tuple[Ints, ...]
     """Per digester its columns, and the shared ones (waiting sources, changes) it touches."""
+    overdue: dict[int, int]
+    """By source that waits too long, the column that counts it."""
 
     @cached_property
     def sources_near(self) -> tuple[frozenset[int], ...]:

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable
-from dataclasses import replace
 
 from apps.planning.core.adopt import Grams, adopt_plan, keep_grams
 from apps.planning.core.arrays import build_model
 from apps.planning.core.canonical import sort_problem
+from apps.planning.core.exchange import Exchange
 from apps.planning.core.improve import (
     CARRY,
     CHANGE,
@@ -20,20 +20,18 @@ from apps.planning.core.improve import (
     FILL,
     PLACE,
     VISIT,
-    Stage,
-    State,
-    improve_homes,
     near_homes,
+    take_proposal,
 )
 from apps.planning.core.problem import Problem
 from apps.planning.core.result import Result
 from apps.planning.core.whole_grams import round_to_grams
 
-SIZE = 3
-"""Homes re-planned at a time."""
-CHOICES = 12
-"""Visits not in the plan that one step may decide on: with more its root node takes seconds."""
 STAGES = (FEED, VISIT, CHANGE, FILL, PLACE, CARRY)
+BLOCK = 12
+"""Homes that exchange what they get."""
+TRIES = 40
+"""Exchanges tried for a wish."""
 REST_SECONDS = 0.25
 """Kept of the time for whole grams and figures, and for a step that ends a little late."""
 
@@ -48,7 +46,7 @@ def better_around(
     seed: int = 0,
 ) -> Grams | None:
     """The incumbent, which keeps all limits, bettered wish by wish around `homes` (codes) within
-    `work` simplex iterations and `seconds`, all told; None where pins cannot be kept."""
+    `work` and `seconds`, all told; None where pins cannot be kept."""
     end = None if seconds is None else time.monotonic() + seconds - REST_SECONDS
     problem = sort_problem(problem)
     model = build_model(problem)
@@ -58,22 +56,29 @@ def better_around(
         return None
     named = set(homes)
     around = {h for h, digester in enumerate(problem.digesters) if digester.code in named}
-    groups = [sorted([h, *near[h][: SIZE - 1]]) for h in sorted(around | adopted.unfit)]
+    around |= adopted.unfit
+    block = sorted({*around, *near_by(near, around, BLOCK - len(around))})
+    state = adopted.state
+
+    def is_over() -> bool:
+        return end is not None and time.monotonic() >= end
+
     for stage in STAGES:
-        step = replace(stage, choices=min(stage.choices, CHOICES))
-        _search(adopted.state, groups, step, work, end, seed)
-    return keep_grams(adopted, incumbent, round_to_grams(model, adopted.state.x))
+        if block and state.work < work and not is_over():
+            exchange = Exchange(state, block, stage, seed=seed)
+            left = work - state.work
+            proposal = exchange.search(
+                tries=TRIES, work=left, around=around, seed=f"{seed}", is_over=is_over
+            )
+            take_proposal(state, proposal)
+    return keep_grams(adopted, incumbent, round_to_grams(model, state.x))
 
 
-def _search(
-    state: State, groups: list[list[int]], stage: Stage, work: int, end: float | None, seed: int
-) -> None:
-    """Each group until none is bettered, the work done or the time over."""
-    gained = True
-    while gained:
-        gained = False
-        for group in groups:
-            left = None if end is None else end - time.monotonic()
-            if state.work >= work or (left is not None and left <= 0):
-                return
-            gained |= improve_homes(state, group, stage, seed=seed, seconds=left)
+def near_by(near: list[list[int]], around: set[int], count: int) -> list[int]:
+    """The `count` homes nearest to those `around`, each giving one in turn."""
+    ranks = {
+        other: min(near[h].index(other) for h in around if other in near[h])
+        for other in set().union(*(near[h] for h in around))
+        if other not in around
+    }
+    return sorted(ranks, key=lambda other: (ranks[other], other))[: max(count, 0)]

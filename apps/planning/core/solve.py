@@ -24,7 +24,6 @@ from apps.planning.core.improve import (
     FILL,
     PLACE,
     VISIT,
-    WIDE,
     State,
     near_homes,
 )
@@ -41,7 +40,7 @@ and is asked for by itself."""
 REPLAN_WORK = 2_000
 """Simplex iterations of an answer that somebody waits for. With 10,000 the waste of a declined
 visit was placed no better (60 sources, 20 homes), at three times the processor time."""
-IDLE_TURNS = 6
+IDLE_TURNS = 4
 """Turns over all homes without any gain after which a stage ends."""
 
 
@@ -69,7 +68,7 @@ def usual_work(homes: int) -> int:
     return max(LEAST_WORK, WORK_PER_HOME * min(homes, MOST_SEARCHED))
 
 
-WORK_PER_HOME = 1_500
+WORK_PER_HOME = 2_500
 LEAST_WORK = 10_000
 MOST_SEARCHED = 120
 SEARCH_UP_TO = 400
@@ -78,9 +77,8 @@ STAGES = (
     (FEED, 0.3),
     (VISIT, 0.2),
     (CHANGE, 0.2),
-    (FILL, 0.5),
-    (WIDE, 0.75),
-    (PLACE, 0.85),
+    (FILL, 0.4),
+    (PLACE, 0.8),
     (CARRY, 1.0),
 )
 """What is searched in turn, and the part of the remaining work it may use: wish by wish, those
@@ -134,20 +132,13 @@ def solve(
     with_bounds = limits.bounds and len(problem.digesters) <= BOUND_UP_TO
     by_cuts: CutBound | None = None
     for stage, share in () if proved else STAGES:
-        if stage is WIDE and with_bounds and clock.left() is None:
+        if stage is PLACE and with_bounds and clock.left() is None:
             by_cuts = CutBound.begin(model, state.wishes(), seed=seed)
         asleep: dict[tuple[int, ...], int] = {}
         until = state.work + round(share * (work - state.work))
         turn = idle = 0
-        begun = work - state.work >= stage.worth and (stage.worth == 0 or around is None)
-        while (
-            begun
-            and turn < stage.turns
-            and state.work < until
-            and idle < IDLE_TURNS
-            and not clock.is_over()
-        ):
-            helped = sweep(
+        while state.work < until and idle < IDLE_TURNS and not clock.is_over():
+            gained = sweep(
                 state,
                 near,
                 stage,
@@ -157,9 +148,8 @@ def solve(
                 work=until,
                 seed=seed,
                 is_over=clock.is_over,
-                seconds_left=clock.left,
             )
-            idle = 0 if helped else idle + 1
+            idle = 0 if gained else idle + 1
             turn += 1
     rounded = round_to_grams(model, state.x)
     if adopted is not None and incumbent is not None:

@@ -1,6 +1,6 @@
-"""Turns over all homes: groups of neighbours are re-planned, the worst off first.
+"""Turns over all homes: blocks of neighbours exchange what they get, the worst off first.
 
-Groups that share no source are searched at the same time, as the blocks of `blocks` are.
+Blocks that share no source are searched at the same time, as those of `blocks` are.
 """
 
 from __future__ import annotations
@@ -11,9 +11,19 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from apps.planning.core.blocks import THREADS, WAVE
-from apps.planning.core.improve import Proposal, Stage, State, propose, take_proposal
+from apps.planning.core.blocks import THREADS, WAVE, group_homes
+from apps.planning.core.exchange import Exchange
+from apps.planning.core.improve import TIE, Proposal, Stage, State, take_proposal
 from apps.planning.core.model import KG, LEFT, Floats
+
+BLOCK = 20
+"""Homes in a block."""
+TRIES = 10
+"""Exchanges tried in a block before another has its turn."""
+MOST_TRIES = 10_000
+"""Where there is one block only."""
+LOOK_AHEAD = 40
+"""Blocks among which a wave is looked for."""
 
 
 def loss_by_home(state: State, stage: Stage) -> Floats:
@@ -48,60 +58,55 @@ def sweep(
     work: int = 10**9,
     seed: int = 0,
     is_over: Callable[[], bool] = lambda: False,
-    seconds_left: Callable[[], float | None] = lambda: None,
-) -> int:
-    """Re-plans every home once, in groups, the worst off first; returns how often it helped.
+) -> bool:
+    """Searches every block once, the worst off first; True if there is now less of the wish.
 
-    Groups are drawn among neighbours by `seed` and `turn`, so that each turn sees others; they
-    grow by one home every second turn. `around`: only groups drawn for these
-    homes. `work`: the state's simplex iterations at which to stop.
+    Each turn draws other borders. `around`: only blocks around these homes, and exchanges that
+    reach them. `work`: the state's work at which to stop. `asleep` remembers at which step a
+    block was last searched without gain; it is searched again only when one of its homes has
+    changed since."""
+    before = state.wishes()[stage.hold]
+    blocks = _list_blocks(state, near, stage, asleep, turn, around, seed)
+    tries = TRIES if len(blocks) > 1 else MOST_TRIES
 
-    `asleep` remembers at which step a group was last tried; it is tried again only when one of
-    its homes has changed since."""
-    helped = 0
-    groups = _list_groups(state, near, stage, asleep, turn, around, seed)
-
-    def search(group: list[int]) -> Proposal | None:
-        if is_over():
-            return None
-        return propose(state, group, stage, turn=turn, seed=seed, seconds=seconds_left())
+    def search(block: list[int]) -> Proposal:
+        exchange = Exchange(state, block, stage, seed=seed)
+        return exchange.search(
+            tries=tries,
+            work=work - state.work,
+            around=around,
+            seed=f"{seed}/{turn}/{stage.hold}/{block[0]}",
+            is_over=is_over,
+        )
 
     with ThreadPoolExecutor(THREADS) as pool:
-        while groups and state.work < work and not is_over():
-            wave = _next_wave(state, groups)
+        while blocks and state.work < work and not is_over():
+            wave = _next_wave(state, blocks)
             proposals = list(pool.map(search, wave)) if len(wave) > 1 else [search(wave[0])]
-            for group, proposal in zip(wave, proposals, strict=True):
-                if proposal is None:
-                    continue
+            for block, proposal in zip(wave, proposals, strict=True):
                 if take_proposal(state, proposal):
-                    helped += 1
-                    state.changed.update(dict.fromkeys(group, state.steps))
-                asleep[stage.hold, *group] = state.steps
-    return helped
+                    state.changed.update(dict.fromkeys(block, state.steps))
+                else:
+                    asleep[stage.hold, *block] = state.steps
+    return bool(state.wishes()[stage.hold] < before - TIE[stage.hold])
 
 
-def _next_wave(state: State, groups: list[list[int]]) -> list[list[int]]:
-    """Takes from `groups` the first and those that share no source with one taken."""
+def _next_wave(state: State, blocks: list[list[int]]) -> list[list[int]]:
+    """Takes from `blocks` the first and those that share no source with one taken."""
     wave: list[list[int]] = []
     busy: set[int] = set()
     limited = state.model.problem.rules.change_budget is not None
-    for group in groups[: LOOK_AHEAD if not limited else 1]:
-        sources = set[int]().union(*(state.model.sources_near[h] for h in group))
+    for block in blocks[: LOOK_AHEAD if not limited else 1]:
+        sources = set[int]().union(*(state.model.sources_near[h] for h in block))
         if not busy & sources and len(wave) < WAVE:
-            wave.append(group)
+            wave.append(block)
             busy |= sources
-    for group in wave:
-        groups.remove(group)
+    for block in wave:
+        blocks.remove(block)
     return wave
 
 
-SMALLEST, GROUPS = 3, 3
-"""Where homes are few: groups start so small that all homes make some, but not smaller."""
-LOOK_AHEAD = 40
-"""Groups among which a wave is looked for."""
-
-
-def _list_groups(
+def _list_blocks(
     state: State,
     near: list[list[int]],
     stage: Stage,
@@ -110,33 +115,21 @@ def _list_groups(
     around: set[int] | None,
     seed: int,
 ) -> list[list[int]]:
-    """The groups of a turn, in order; none that was tried since one of its homes changed."""
+    """The blocks of a turn, in order; none that was tried in vain since a home of it changed."""
     loss = loss_by_home(state, stage)
-    draw = random.Random(f"{seed}/{turn}/{stage.hold}")
-    size = stage.size
-    if stage.turns > 1:
-        size = min(size, max(SMALLEST, len(near) // GROUPS)) + turn // 2
-    taken: set[int] = set()
-    groups = []
-    for h in np.argsort(-loss, kind="stable").tolist():
-        if around is not None and h not in around:
-            continue
-        if h in taken or loss[h] <= stage.close / 10:
-            continue
-        group = sorted([h, *_draw_others(draw, near[h], taken, turn, size - 1)])
-        taken.update(group)
-        tried = asleep.get((stage.hold, *group))
-        if tried is None or any(state.changed.get(g, -1) > tried for g in group):
-            groups.append(group)
-    return groups
-
-
-def _draw_others(
-    draw: random.Random, near: list[int], taken: set[int], turn: int, count: int
-) -> list[int]:
-    """Neighbours to go with a home: the nearest on the first turn, then drawn, near ones
-    rather; those already re-planned in this turn only when no others are left."""
-    fresh = [g for g in near if g not in taken]
-    if turn > 0:
-        fresh.sort(key=lambda g: draw.random() * (2 + near.index(g)))
-    return (fresh + [g for g in near if g in taken])[:count]
+    if around is None:
+        first = random.Random(f"{seed}/{turn}").sample(range(len(near)), len(near)) if turn else []
+        blocks = group_homes(near, BLOCK, first=first)
+    else:
+        cores = group_homes(near, BLOCK // 2, within=around)
+        blocks = [sorted({*core, *near[core[0]][: BLOCK - len(core)]}) for core in cores]
+    fresh = [
+        block
+        for block in blocks
+        if loss[block].sum() > stage.close / 10
+        and (
+            (tried := asleep.get((stage.hold, *block))) is None
+            or any(state.changed.get(h, -1) > tried for h in block)
+        )
+    ]
+    return sorted(fresh, key=lambda block: (-round(float(loss[block].sum()), 6), block))
