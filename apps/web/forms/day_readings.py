@@ -125,9 +125,9 @@ class ReadingsForm(forms.Form):
     )  # fmt: skip
     flame = _taps(
         _("The flame"),
-        [("2", _("steady and blue")), ("1", _("weak or yellow")), ("0", _("none"))],
+        [("2", _("steady and blue")), ("1", _("weak or yellow")), ("0", _("no flame"))],
     )
-    ph = _taps(_("pH strip"), [])
+    ph = _taps(_("The pH strip"), [])
     slurry = DegreesField(label=_("Slurry temperature, °C"))
     air_low = DegreesField(label=_("Coldest air of the day, °C"))
     air_high = DegreesField(label=_("Warmest air of the day, °C"))

@@ -35,7 +35,9 @@ class NewGroupForm(forms.Form):
         max_length=40,
         help_text=_("It stands in the group’s web address: small letters, digits and hyphens."),
     )
-    time_zone = forms.ChoiceField(label=_("Time zone"), choices=zone_choices)
+    time_zone = forms.ChoiceField(
+        label=_("Time zone"), choices=lambda: [("", _("choose")), *zone_choices()]
+    )
     language = forms.ChoiceField(label=_("Language"), choices=settings.LANGUAGES)
 
 

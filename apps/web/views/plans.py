@@ -9,6 +9,8 @@ from django.shortcuts import render
 from apps.people.access import roles
 from apps.people.models import Role
 from apps.planning.core.hunger import hungry_homes
+from apps.planning.core.read_document import trip_g_m_of
+from apps.planning.core.wish_words import ENDED
 from apps.planning.models import Plan
 from apps.planning.queries.find_plan import find_plan
 from apps.planning.queries.plan_files import PLAN_FILES, file_name
@@ -37,6 +39,7 @@ def plans(request: PageRequest, group: str) -> HttpResponse:
 def plan(request: PageRequest, group: str, version: int) -> HttpResponse:
     """Wishes with their bounds, provenance, and an independent check of the stored document."""
     found = find_plan(request.admission.group, version)
+    provenance = found.document["provenance"]
     return render(
         request,
         "web/plan.html",
@@ -44,7 +47,9 @@ def plan(request: PageRequest, group: str, version: int) -> HttpResponse:
             "plan": found,
             "wishes": verdicts(found),
             "hungry": [each.say() for each in hungry_homes(found.document)],
-            "provenance": found.document["provenance"],
+            "provenance": provenance,
+            "ended_by": ENDED.get(provenance["stopped_by"], provenance["stopped_by"]),
+            "trip_m": trip_g_m_of(found.document) // 1000,
             "violations": verify(found.document),
             "forms": list(PLAN_FILES),
         },

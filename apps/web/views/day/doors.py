@@ -7,6 +7,7 @@ has nothing to add (it would refuse every form, since "no-referrer" hides where 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from functools import wraps
@@ -21,9 +22,12 @@ from django.utils.translation import gettext_lazy as _
 from django.views.decorators.csrf import csrf_exempt
 
 from apps.digesters.models import Digester, StageName
+from apps.groups.models import Group
 from apps.kernel.errors import NotAllowed, Refused
 from apps.people.access import PUBLIC, roles
 from apps.people.models import Role
+from apps.pickups.core.life import State
+from apps.pickups.models import Pickup
 from apps.pickups.queries.open_day_link import DayLinkOver, open_day_link
 from apps.supply.models import Source
 from apps.web.page import PageRequest, page, refusal
@@ -43,6 +47,8 @@ from apps.web.views.day import (
 from apps.web.views.day.visit import Visit
 
 OWNERS = roles(Role.HOUSEHOLDER, Role.SOURCE_CONTACT, Role.COORDINATOR)
+
+NOT_TO_BE = (State.DECLINED, State.FAILED, State.WITHDRAWN)
 
 Part = Callable[..., HttpResponse]
 HOME_PARTS: dict[str, Part] = {
@@ -118,7 +124,15 @@ def my_day(request: PageRequest, group: str) -> HttpResponse:
     if len(found) == 1:
         kind, only = found[0]
         return redirect("my-day-of", group=group, kind=kind, code=only.code, on=on)
-    return render(request, "web/day/choose.html", {"found": found, "on": on})
+    context = {"found": found, "on": on, "visits": _visits(here.group, on)}
+    return render(request, "web/day/choose.html", context)
+
+
+def _visits(group: Group, on: date) -> Counter[int]:
+    """How many pickups of the day stand, by the place of either end."""
+    standing = Pickup.objects.of(group).filter(on=on).exclude(state__in=NOT_TO_BE)
+    ends = standing.values_list("source__place_id", "digester__place_id")
+    return Counter(place for both in ends for place in both)
 
 
 @page(GET=OWNERS, POST=OWNERS)
