@@ -14,15 +14,16 @@ from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_K
 from django.contrib.sessions.backends.db import SessionStore
 from playwright.sync_api import Browser, Page, Playwright, sync_playwright
 
+from apps.groups.models import Group
+from apps.kernel.days import local_date
 from apps.people.models import Member
 from apps.planning.models import Plan
 from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
 from tests.cast import Cast, make_cast
 from tests.conftest import find_chromium
-
-PHONE = {"width": 360, "height": 740}
-DESK = {"width": 1280, "height": 900}
+from tests.journeys.looking import PHONE
+from tests.remembered import remembered
 
 OpenAs = Callable[..., Page]
 
@@ -55,6 +56,7 @@ def browser(playwright_now: Playwright) -> Iterator[Browser]:
 
 
 @pytest.fixture
+@remembered
 def neighbourhood(transactional_db: None) -> Cast:
     """The cast as of now, since a browser's server reads the real clock."""
     return make_cast(datetime.now(UTC), history_days=14)
@@ -63,10 +65,21 @@ def neighbourhood(transactional_db: None) -> Cast:
 @pytest.fixture
 def plans(neighbourhood: Cast) -> tuple[Plan, Plan]:
     """An announced plan from today on, and a draft from tomorrow on."""
-    now = datetime.now(UTC)
-    announced = make_plan(neighbourhood.group, now=now, starts_on=neighbourhood.today)
-    announce_plan(announced, now=now)
-    return announced, make_plan(neighbourhood.group, now=now)
+    return announced_today(), draft_of_tomorrow()
+
+
+@remembered
+def announced_today() -> Plan:
+    """From today on, of the neighbourhood as it was saved."""
+    group, now = Group.objects.get(code="harbour"), datetime.now(UTC)
+    plan = make_plan(group, now=now, starts_on=local_date(now, group.time_zone))
+    return announce_plan(plan, now=now)
+
+
+@remembered
+def draft_of_tomorrow() -> Plan:
+    """From tomorrow on, after the announced one."""
+    return make_plan(Group.objects.get(code="harbour"), now=datetime.now(UTC))
 
 
 @pytest.fixture

@@ -7,7 +7,8 @@ from playwright.sync_api import expect
 
 from apps.planning.models import Pin, Plan, PlanStatus
 from tests.cast import Cast
-from tests.journeys.conftest import DESK, PHONE, OpenAs
+from tests.journeys.conftest import OpenAs
+from tests.journeys.looking import DESK, PHONE
 
 pytestmark = pytest.mark.browser
 

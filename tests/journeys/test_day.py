@@ -8,19 +8,16 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, expect
+from playwright.sync_api import expect
 
 from apps.digesters.models import Concern
 from apps.ledger.models import Posting, PostingKind
 from apps.pickups.core.life import State
 from apps.pickups.models import Pickup
 from apps.pickups.operations.make_day_link import make_day_link
-from apps.planning.models import Plan
-from apps.planning.operations.announce_plan import announce_plan
-from apps.planning.operations.make_plan import make_plan
 from tests.cast import Cast
-from tests.journeys.conftest import DESK, PHONE, OpenAs
+from tests.journeys.conftest import OpenAs, announced_today
+from tests.journeys.looking import DESK, look
 
 pytestmark = pytest.mark.browser
 
@@ -35,9 +32,7 @@ SCRIPT = pytest.mark.parametrize("script", [True, False], ids=["script", "no scr
 def pickup(neighbourhood: Cast) -> Pickup:
     """The first pickup of today's announced plan; where nobody has anything today (a Sunday),
     the first of the next day, made today's."""
-    now = datetime.now(UTC)
-    plan: Plan = make_plan(neighbourhood.group, now=now, starts_on=neighbourhood.today)
-    announce_plan(plan, now=now)
+    announced_today()
     found = (
         Pickup.objects.of(neighbourhood.group)
         .select_related("source__contact", "digester__household", "group")
@@ -151,17 +146,6 @@ def test_a_stranger_smells_gas(open_as: OpenAs, neighbourhood: Cast, script: boo
     expect(page.get_by_text("A clip was loose.")).to_be_visible()
 
 
-def look(axe: Axe, page: Page, address: str) -> list[tuple[str, ...]]:
-    """What is wrong with the page as it stands."""
-    found: list[tuple[str, ...]] = [
-        (address, rule["id"], rule["nodes"][0]["html"][:200])
-        for rule in axe.run(page).response["violations"]
-    ]
-    if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
-        found.append((address, "wider than the screen", ""))
-    return found
-
-
 def test_axe_width_and_weight(
     open_as: OpenAs, neighbourhood: Cast, pickup: Pickup, live_server
 ) -> None:
@@ -183,22 +167,20 @@ def test_axe_width_and_weight(
         ],
         "duarte": ["/g/harbour/my-day/", "/g/harbour/away/duarte-drum/", "/g/harbour/every-week/"],
     }  # fmt: skip
-    axe, found = Axe(), []
+    found: list[object] = []
     style = len(gzip.compress(STYLE.read_bytes()))
     for who, addresses in pages.items():
-        member = getattr(neighbourhood, who) if who else None
-        for viewport in (PHONE, DESK):
-            page = open_as(member, addresses[0], viewport=viewport)
-            for address in addresses:
-                answer = page.goto(live_server.url + address)
-                assert answer is not None
-                found += look(axe, page, f"{address} at {viewport['width']}")
-                body = answer.body()
-                most = MOST_LINK_BYTES if address.startswith("/day/") else MOST_PAGE_BYTES
-                size = len(gzip.compress(body)) + style if most < MOST_PAGE_BYTES else len(body)
-                if size > most:
-                    found.append((address, f"weighs {size} bytes", ""))
-                assert b"<script" not in body, "phone pages need no script"
+        page = open_as(getattr(neighbourhood, who) if who else None, addresses[0])
+        for address in addresses:
+            answer = page.goto(live_server.url + address)
+            assert answer is not None
+            found += look(page, address)
+            body = answer.body()
+            most = MOST_LINK_BYTES if address.startswith("/day/") else MOST_PAGE_BYTES
+            size = len(gzip.compress(body)) + style if most < MOST_PAGE_BYTES else len(body)
+            if size > most:
+                found.append((address, f"weighs {size} bytes"))
+            assert b"<script" not in body, "phone pages need no script"
     assert not found
 
 

@@ -1,17 +1,15 @@
-"""Every page on a phone and on a desk: nothing sticks out, and axe finds nothing.
-
-WCAG 2.2 AA by axe-core (Deque), which axe-playwright-python bundles.
-"""
+"""Every page on a phone and on a desk: nothing sticks out, and axe finds nothing."""
 
 from __future__ import annotations
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
+from playwright.sync_api import Page
 
 from apps.planning.models import Assignment, LeftOver, Plan
 from tests.cast import Cast
-from tests.journeys.conftest import DESK, PHONE, OpenAs
+from tests.journeys.conftest import OpenAs
+from tests.journeys.looking import look
 from tests.places.extracts import harbour
 from tests.places.operations.test_import_streets import bring_in
 
@@ -89,22 +87,11 @@ def test_axe_and_width(
     open_as: OpenAs, neighbourhood: Cast, plans: tuple[Plan, Plan], live_server
 ) -> None:
     bring_in(neighbourhood, harbour())
-    axe = Axe()
-    pages: dict[tuple[str, int], object] = {}
+    pages: dict[str, Page] = {}
     found = []
     for who, address in addresses(neighbourhood, plans[1]):
-        for viewport in (PHONE, DESK):
-            key = who, viewport["width"]
-            if key not in pages:
-                member = getattr(neighbourhood, who) if who else None
-                pages[key] = open_as(member, address, viewport=viewport)
-            page = pages[key]
-            page.goto(live_server.url + address)  # type: ignore[attr-defined]
-            broken = axe.run(page).response["violations"]
-            found += [
-                (address, viewport["width"], rule["id"], rule["nodes"][0]["html"][:200])
-                for rule in broken
-            ]
-            if page.evaluate("document.documentElement.scrollWidth > innerWidth"):  # type: ignore[attr-defined]
-                found.append((address, viewport["width"], "wider than the screen", ""))
+        if who not in pages:
+            pages[who] = open_as(getattr(neighbourhood, who) if who else None, address)
+        pages[who].goto(live_server.url + address)
+        found += look(pages[who], address)
     assert not found

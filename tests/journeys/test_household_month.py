@@ -16,7 +16,8 @@ from apps.digesters.operations.feed_digester import feed_digester
 from apps.digesters.operations.record_reading import record_reading
 from apps.digesters.operations.update_model import update_models
 from tests.cast import Cast, make_cast
-from tests.journeys.conftest import DESK, PHONE, OpenAs
+from tests.journeys.conftest import OpenAs
+from tests.journeys.looking import DESK, PHONE
 
 pytestmark = pytest.mark.browser
 
