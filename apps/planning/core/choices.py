@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from apps.planning.core.home_columns import choose_by_homes
+from apps.planning.core.home_columns import HomeColumns, choose_by_homes
 from apps.planning.core.improve import State
 from apps.planning.core.last_choices import search_core
 from apps.planning.core.model import Model
@@ -33,7 +33,16 @@ def plan_choices(
     is_over: Callable[[], bool] = lambda: False,
 ) -> None:
     """Betters the state's plan until its `work` is reached or nothing more is found."""
-    columns = choose_by_homes(state, work=work, seed=seed, is_over=is_over)
+    proved = False
+
+    def is_proved(columns: HomeColumns) -> bool:
+        nonlocal proved
+        proved = not is_over() and search_core(state, columns, seed=seed)
+        return proved
+
+    columns = choose_by_homes(state, work=work, seed=seed, is_over=is_over, is_proved=is_proved)
+    if proved:
+        return
     polish(state, near, work=work - CORE_WORK, seed=seed, is_over=is_over)
     if state.work < work and not is_over():
         search_core(state, columns, seed=seed)

@@ -21,7 +21,7 @@ from scipy import sparse
 from apps.planning.core.engine import Ladder, Program
 from apps.planning.core.home_part import split_homes
 from apps.planning.core.improve import State, is_better
-from apps.planning.core.model import CARRYING, UNFAIR, UNSTEADY, Floats, Ints, Model
+from apps.planning.core.model import CARRYING, UNFAIR, UNSTEADY, Floats, Model
 
 ROUNDS = 400
 """Rounds of offers before anything is fixed."""
@@ -63,6 +63,7 @@ class HomeColumns:
         self._plans: list[tuple[int, Floats]] = []
         self._known: set[tuple[int, bytes]] = set()
         self._alone = np.flatnonzero(model.home < 0)
+        self._alone_shared = model.matrix.tocsr()[self._rows][:, self._alone]
         self._ladder = Ladder(self._empty(), seed=seed, most=MOST)
         for h, part in enumerate(self._parts):
             self._add(h, start[part.columns])
@@ -80,8 +81,7 @@ class HomeColumns:
         """The relaxation before any plan is known: shared rows, one plan a home, and the
         columns that belong to no home."""
         model, homes = self._model, len(self._parts)
-        here = model.matrix.tocsr()[self._rows][:, self._alone]
-        matrix = sparse.vstack([here, sparse.csr_matrix((homes, len(self._alone)))])
+        matrix = sparse.vstack([self._alone_shared, sparse.csr_matrix((homes, len(self._alone)))])
         return Program(
             cost=self._cost[self._alone],
             matrix=matrix.tocsc(),
@@ -157,8 +157,7 @@ class HomeColumns:
         lower, upper = model.row_lower[self._rows], model.row_upper[self._rows]
         side = np.where(prices > 0, lower, upper)
         paid = float(np.sum(prices[prices != 0] * side[prices != 0]))
-        columns = model.matrix.tocsr()[self._rows][:, self._alone]
-        reduced = self._cost[self._alone] - columns.T @ prices
+        reduced = self._cost[self._alone] - self._alone_shared.T @ prices
         end = np.where(reduced >= 0, model.lower[self._alone], model.upper[self._alone])
         return paid + float(np.sum(reduced[reduced != 0] * end[reduced != 0]))
 
@@ -179,12 +178,12 @@ class HomeColumns:
             taken = self.price(ROUNDS_AGAIN, is_over)
         return None
 
-    def hopeless(self, value: float) -> Ints:
-        """Choices that no plan cheaper than `value` makes: at the first prices, with nothing
-        fixed, the bound and what making them costs their home already come to that."""
+    def least_with(self) -> Floats:
+        """By column of the model, for choices: what every plan that makes it costs at least, at
+        the first prices and with nothing fixed. Their least is a bound of any plan."""
         self._open_all()
         best, center = self._root
-        out: list[int] = []
+        out = np.full(len(self._model.lower), -np.inf)
         for part in self._parts:
             free = None if center is None else part.best_plan(center, self._seed)
             if free is None or center is None:
@@ -194,9 +193,8 @@ class HomeColumns:
                 lower[i] = 1.0
                 made = part.best_plan(center, self._seed)
                 lower[i] = 0.0
-                if made is None or best + made[1] - free[1] > value:
-                    out.append(int(part.columns[i]))
-        return np.array(out, dtype=np.int64)
+                out[part.columns[i]] = np.inf if made is None else best + made[1] - free[1]
+        return out
 
     def _open_all(self) -> None:
         """Nothing is fixed any more."""
@@ -240,7 +238,7 @@ class HomeColumns:
                 fixed += 1
         for h in sorted(touched):
             self._offer_anew(h)
-        self._close_plans()
+        self._close_plans(touched)
         return bool(fixed)
 
     def _is_open(self, column: int) -> bool:
@@ -272,24 +270,33 @@ class HomeColumns:
             if found is not None:
                 self._add(h, found[0])
 
-    def _close_plans(self) -> None:
-        """Plans that go against what is fixed are no longer there to be chosen."""
+    def _close_plans(self, homes: set[int]) -> None:
+        """Plans of these homes that go against what is fixed are no longer there to be chosen."""
         against = [
             at
             for at, (h, x) in enumerate(self._plans)
-            if np.any(x < self._parts[h].program.lower - 1e-6)
-            or np.any(x > self._parts[h].program.upper + 1e-6)
+            if h in homes
+            and (
+                np.any(x < self._parts[h].program.lower - 1e-6)
+                or np.any(x > self._parts[h].program.upper + 1e-6)
+            )
         ]
         columns = len(self._alone) + np.array(against, dtype=np.int64)
         self._ladder.set_bounds(columns, np.zeros(len(against)), np.zeros(len(against)))
 
 
 def choose_by_homes(
-    state: State, *, work: int, seed: int = 0, is_over: Callable[[], bool] = lambda: False
+    state: State,
+    *,
+    work: int,
+    seed: int = 0,
+    is_over: Callable[[], bool] = lambda: False,
+    is_proved: Callable[[HomeColumns], bool] = lambda _: False,
 ) -> HomeColumns:
-    """Replaces the state's plan by the best found from homes' plans, if that is better."""
+    """Replaces the state's plan by the best found from homes' plans, if that is better;
+    `is_proved` is asked once, after the first plan, whether it is the best already."""
     model = state.model
-    weights = _weights_for(model)
+    weights = weights_for(model)
     close = CLOSE * weights[CARRYING]
     columns = HomeColumns(model, weights @ model.costs, state.x, close=close, seed=seed)
     better = False
@@ -301,13 +308,15 @@ def choose_by_homes(
         if x is not None and is_better(model.costs @ x, model.costs @ state.x):
             state.move(np.arange(len(x)), x)
             better = True
+        if number == 0 and is_proved(columns):
+            break
     state.work += columns.work
     if better:
         state.changed.update(dict.fromkeys(range(len(model.problem.digesters)), state.steps))
     return columns
 
 
-def _weights_for(model: Model) -> Floats:
+def weights_for(model: Model) -> Floats:
     """All wishes at once, each well above the next, in figures that the engine likes: placing a
     batch is worth a hundred at most, and more than any carrying."""
     flows = len(model.flows.batch)

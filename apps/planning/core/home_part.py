@@ -20,12 +20,12 @@ NODES = 200
 
 @dataclass(frozen=True)
 class _Bin:
-    """A home where all that counts is what fits under one limit: `ways[i]` are the columns
-    that way i (a batch coming here whole) sets, to `values[i]`."""
+    """A home where all that counts is what fits under one limit: way i (a batch coming here
+    whole) is made by column `choice[i]` at 1 and column `flow[i]` at `kg[i]`."""
 
     choice: Ints
-    ways: tuple[Ints, ...]
-    values: tuple[Floats, ...]
+    flow: Ints
+    kg: Floats
     knapsack: Knapsack
 
 
@@ -68,9 +68,7 @@ class HomePart:
         return answer.x, answer.bound
 
     def _fill(self, it: _Bin, reduced: Floats) -> tuple[Floats, float] | None:
-        profits = np.array(
-            [-float(reduced[way] @ value) for way, value in zip(it.ways, it.values, strict=True)]
-        )
+        profits = -(reduced[it.choice] + reduced[it.flow] * it.kg)
         closed = self.program.upper[it.choice] < 0.5
         chosen = it.knapsack.fill(
             np.where(closed, 0.0, profits), self.program.lower[it.choice] > 0.5
@@ -78,8 +76,8 @@ class HomePart:
         if chosen is None:
             return None
         x = np.zeros(len(reduced))
-        for i in chosen.tolist():
-            x[it.ways[i]] = it.values[i]
+        x[it.choice[chosen]] = 1.0
+        x[it.flow[chosen]] = it.kg[chosen]
         return x, -float(profits[chosen].sum())
 
 
@@ -154,9 +152,9 @@ def _repeats(model: Model, rows: sparse.csr_matrix, numbers: Ints) -> NDArray[np
     return out
 
 
-def _ways_of(model: Model, h: int, columns: Ints) -> tuple[Ints, list[Ints], list[Floats]] | None:
-    """The home's yes/no columns, each with all columns it sets and their values; None when
-    some of its flows are free in their amount."""
+def _ways_of(model: Model, h: int, columns: Ints) -> tuple[Ints, Ints, Floats] | None:
+    """The home's yes/no columns, and of each the flow that it makes and its kilograms; None
+    when some of its flows are free in their amount."""
     at = {int(column): i for i, column in enumerate(columns.tolist())}
     flows: dict[int, list[int]] = {}
     for z in np.flatnonzero(model.flows.digester == h).tolist():
@@ -167,30 +165,24 @@ def _ways_of(model: Model, h: int, columns: Ints) -> tuple[Ints, list[Ints], lis
     choice = [int(column) for column in columns[model.integral[columns]]]
     if set(choice) != set(flows) or any(len(mine) > 1 for mine in flows.values()):
         return None
-    kg = {
-        column: model.problem.batches[int(model.flows.batch[mine[0]])].amount_g / 1000
-        for column, mine in flows.items()
-    }
+    made = np.array([flows[column][0] for column in choice], dtype=np.int64)
+    grams = np.array([batch.amount_g for batch in model.problem.batches], dtype=float)
     return (
         np.array([at[column] for column in choice], dtype=np.int64),
-        [np.array([at[column], at[flows[column][0]]], dtype=np.int64) for column in choice],
-        [np.array([1.0, kg[column]]) for column in choice],
+        np.array([at[z] for z in made.tolist()], dtype=np.int64),
+        grams[model.flows.batch[made]] / 1000,
     )
 
 
-def _as_bin(program: Program, choice: Ints, ways: list[Ints], values: list[Floats]) -> _Bin | None:
+def _as_bin(program: Program, choice: Ints, flow: Ints, kg: Floats) -> _Bin | None:
     """The home as one bin, where no other row can bind and no other column is of use."""
-    set_by = np.unique(np.concatenate([*ways, np.zeros(0, dtype=np.int64)]))
     others = np.ones(len(program.cost), dtype=bool)
-    others[set_by] = False
+    others[choice] = others[flow] = False
     if np.any(program.lower[others] > 0) or np.any(program.cost[others] < 0):
         return None
-    for column, way, value in zip(choice.tolist(), ways, values, strict=True):
-        if np.any(program.upper[way] < value - NOISE):
-            program.upper[column] = 0.0
-    weights = np.zeros((program.matrix.shape[0], len(ways)))
-    for i, (way, value) in enumerate(zip(ways, values, strict=True)):
-        weights[:, i] = program.matrix[:, way] @ value
+    shut = (program.upper[choice] < 1.0 - NOISE) | (program.upper[flow] < kg - NOISE)
+    program.upper[choice[shut]] = 0.0
+    weights = (program.matrix[:, choice] + program.matrix[:, flow].multiply(kg)).toarray()
     weights[np.abs(weights) < NOISE] = 0.0
     least, most = np.minimum(weights, 0).sum(axis=1), np.maximum(weights, 0).sum(axis=1)
     below, above = least < program.row_lower - NOISE, most > program.row_upper + NOISE
@@ -207,8 +199,8 @@ def _as_bin(program: Program, choice: Ints, ways: list[Ints], values: list[Float
         row = int(binding[tight])
         knapsack = Knapsack.of(weights[row], float(program.row_upper[row]))
     else:
-        knapsack = Knapsack.of(np.zeros(len(ways)), 0.0)
-    return None if knapsack is None else _Bin(choice, tuple(ways), tuple(values), knapsack)
+        knapsack = Knapsack.of(np.zeros(len(choice)), 0.0)
+    return None if knapsack is None else _Bin(choice, flow, kg, knapsack)
 
 
 NOISE = 1e-9
