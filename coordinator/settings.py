@@ -244,6 +244,7 @@ PLANNED_FEEDS = "apps.planning.queries.announced_feeds.announced_feeds"
 # What carries out a plan: who knows which pickups have begun, and what must be done in the
 # transaction that announces a plan. Dotted names again; see `apps/planning/queries/started.py`.
 STARTED_PICKUPS = "apps.pickups.queries.under_way.started_placements"
+MISSED_VISITS = "apps.pickups.queries.missed_visits.missed_visits"
 # How sources kept their word.
 KEPT_OFFERS = "apps.pickups.queries.kept_offers.kept_offers"
 CLOSED_PAIRS = "apps.pickups.queries.under_way.closed_pairs"

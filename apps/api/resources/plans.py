@@ -16,7 +16,7 @@ from apps.api.sentences import SentenceField
 from apps.api.serializers import Strict
 from apps.api.view import ApiRequest, ApiView
 from apps.people.access import Access
-from apps.planning.models import Plan, PlanStatus
+from apps.planning.models import Plan, PlanStatus, SecondHome
 from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import MOST_DAYS, make_plan
 from apps.planning.operations.reproduce_plan import reproduce_plan
@@ -67,14 +67,27 @@ class ProvenanceAnswer(serializers.Serializer[Any]):
     stopped_by = serializers.CharField()
 
 
+class SecondHomeAnswer(serializers.ModelSerializer[SecondHome]):
+    """Who is asked first when a home does not go, where visits often came to nothing."""
+
+    source = serializers.CharField(source="source.code")
+    instead_of = serializers.CharField(source="instead_of.code")
+    digester = serializers.CharField(source="digester.code")
+
+    class Meta:
+        model = SecondHome
+        fields = ("source", "instead_of", "digester", "on", "amount_g", "distance_m")
+
+
 class PlanAnswer(PlanSummary):
     """A plan with how good it is; most important wish first."""
 
+    second_homes = SecondHomeAnswer(many=True)
     wishes = serializers.SerializerMethodField()
     provenance = ProvenanceAnswer(source="document.provenance")
 
     class Meta(PlanSummary.Meta):
-        fields = (*PlanSummary.Meta.fields, "wishes", "provenance")
+        fields = (*PlanSummary.Meta.fields, "second_homes", "wishes", "provenance")
 
     def get_wishes(self, plan: Plan) -> WishAnswer(many=True):  # type: ignore[valid-type]
         """With their bounds."""

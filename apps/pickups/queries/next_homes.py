@@ -14,7 +14,7 @@ from apps.pickups.models import Pickup
 from apps.pickups.queries.under_way import closed_pairs
 from apps.planning.core.problem import Pair
 from apps.planning.core.read_document import problem_of
-from apps.planning.models import Plan
+from apps.planning.models import Plan, SecondHome
 from apps.planning.queries.hours_left import left_of, passed_minutes
 from apps.planning.queries.in_force import plans_in_force
 from apps.planning.queries.meetings import PlaceHours, meeting, place_hours
@@ -46,7 +46,7 @@ class NextHome:
 
 def propose_next_homes(pickup: Pickup, *, now: datetime, most: int = 3) -> list[NextHome]:
     """Up to `most` homes in reach whose hours still meet the source's that day and that can keep
-    within their limits; those that take all come first, then by the plan's own wishes.
+    within their limits: who stands by, those that take all, then by the plan's own wishes.
 
     Empty when no announced plan covers the day, or when nobody can.
     """
@@ -91,8 +91,27 @@ def propose_next_homes(pickup: Pickup, *, now: datetime, most: int = 3) -> list[
         and _meets_still(pickup, homes[pair.digester], pair, hours, passed_min)
         and (home := _try(plan, pickup, lines, homes[pair.digester], pair, bans)) is not None
     ]
-    found.sort(key=lambda home: (not home.takes_all, home.wishes_after, home.distance_m))
+    second = second_home(pickup, plan)
+    found.sort(
+        key=lambda home: (
+            home.digester.code != second,
+            not home.takes_all,
+            home.wishes_after,
+            home.distance_m,
+        )
+    )
     return found[:most]
+
+
+def second_home(pickup: Pickup, plan: Plan) -> str:
+    """Code of the home that the plan lets stand by for this pickup; empty without one."""
+    row = (
+        SecondHome.objects.of(pickup.group)
+        .filter(plan=plan, source=pickup.source_id, instead_of=pickup.digester_id, on=pickup.on)
+        .values_list("digester__code", flat=True)
+        .first()
+    )
+    return row or ""
 
 
 def _meets_still(

@@ -1,6 +1,7 @@
 """Plans and what was asked of them."""
 
 from apps.planning.models.plan import Assignment, DailyFeed, LeftOver, Plan, PlanStatus
+from apps.planning.models.second_home import SecondHome
 from apps.planning.models.standing import Standing, StandingDay, Weekday
 from apps.planning.models.wish import Ban, Pin, SteadyPair
 
@@ -12,6 +13,7 @@ __all__ = [
     "Pin",
     "Plan",
     "PlanStatus",
+    "SecondHome",
     "Standing",
     "StandingDay",
     "SteadyPair",

@@ -19,10 +19,11 @@ from apps.planning.core.most_to_take import most_to_take
 from apps.planning.core.problem import Placement
 from apps.planning.core.result import Result
 from apps.planning.core.solve import Limits, solve
-from apps.planning.models import Assignment, DailyFeed, LeftOver, Plan, PlanStatus
+from apps.planning.models import Assignment, DailyFeed, LeftOver, Plan, PlanStatus, SecondHome
 from apps.planning.queries.build_problem import Built, build_problem
 from apps.planning.queries.compose_plan import Composed, compose_plan, on_day
-from apps.planning.queries.started import started_pickups
+from apps.planning.queries.second_homes import Chosen, choose_second_homes, unsure_sources
+from apps.planning.queries.started import missed_visits, started_pickups
 
 MOST_DAYS = 14
 
@@ -78,9 +79,12 @@ def make_plan(
 
 
 def store_plan(built: Built, result: Result, *, now: datetime, made_by: Member | None) -> Plan:
-    """Write the draft with its assignments, daily feeds and left-overs, whole or not at all."""
+    """Write the draft with its assignments, daily feeds, left-overs and second homes, whole or
+    not at all."""
     group = built.group
     composed = compose_plan(built, result)
+    unsure = unsure_sources(missed_visits(group, local_date(now, group.time_zone)))
+    second = choose_second_homes(built.problem, result, unsure) if unsure else []
     with transaction.atomic():
         # One writer of versions at a time in a group.
         Group.objects.select_for_update(no_key=True).get(pk=group.pk)
@@ -101,6 +105,7 @@ def store_plan(built: Built, result: Result, *, now: datetime, made_by: Member |
         Assignment.unscoped.bulk_create(_assignments(plan, built, result))
         DailyFeed.unscoped.bulk_create(_daily_feeds(plan, built, composed))
         LeftOver.unscoped.bulk_create(_left_overs(plan, built, composed))
+        SecondHome.unscoped.bulk_create(_second_homes(plan, built, second))
         record_fact(
             group,
             "plan_made",
@@ -195,4 +200,20 @@ def _left_overs(plan: Plan, built: Built, composed: Composed) -> list[LeftOver]:
         )
         for row in composed.document["left_over"]
         if row["lot"] in built.batches
+    ]
+
+
+def _second_homes(plan: Plan, built: Built, chosen: Sequence[Chosen]) -> list[SecondHome]:
+    return [
+        SecondHome(
+            group=plan.group,
+            plan=plan,
+            source=built.sources[each.source],
+            instead_of=built.digesters[each.instead_of].digester,
+            digester=built.digesters[each.digester].digester,
+            on=on_day(built, each.day),
+            amount_g=each.amount_g,
+            distance_m=each.distance_m,
+        )
+        for each in chosen
     ]

@@ -9,7 +9,16 @@ from datetime import date
 
 from apps.digesters.models import Digester
 from apps.kernel.days import days_from
-from apps.planning.models import Assignment, Ban, DailyFeed, LeftOver, Pin, Plan, SteadyPair
+from apps.planning.models import (
+    Assignment,
+    Ban,
+    DailyFeed,
+    LeftOver,
+    Pin,
+    Plan,
+    SecondHome,
+    SteadyPair,
+)
 from apps.supply.models import Source
 
 
@@ -26,6 +35,8 @@ class PlannedPickup:
     lines: tuple[Assignment, ...]
     is_steady: bool
     is_pinned: bool
+    second: str = ""
+    """Name of the home that is asked first when this one does not go."""
 
     @property
     def amount_g(self) -> int:
@@ -93,7 +104,7 @@ class PlanWeek:
 
 
 def plan_week(plan: Plan) -> PlanWeek:
-    """Everything about the plan that a page or the API shows; eight queries."""
+    """Everything about the plan that a page or the API shows; nine queries."""
     group = plan.group
     dates = list(days_from(plan.starts_on, plan.days))
     pins = list(
@@ -146,6 +157,10 @@ def plan_week(plan: Plan) -> PlanWeek:
 def _pickups(plan: Plan, pins: Iterable[Pin]) -> list[PlannedPickup]:
     pinned = {(pin.stream_id, pin.batch_on, pin.digester_id, pin.on) for pin in pins}
     steady = set(SteadyPair.objects.of(plan.group).values_list("source_id", "digester_id"))
+    second = {
+        (row.on, row.source_id, row.instead_of_id): row.digester.name
+        for row in SecondHome.objects.of(plan.group).filter(plan=plan).select_related("digester")
+    }
     lines: dict[tuple[date, str, str], list[Assignment]] = defaultdict(list)
     for row in (
         Assignment.objects.of(plan.group)
@@ -167,6 +182,7 @@ def _pickups(plan: Plan, pins: Iterable[Pin]) -> list[PlannedPickup]:
             is_pinned=any(
                 (row.stream_id, row.batch_on, row.digester_id, row.on) in pinned for row in rows
             ),
+            second=second.get((rows[0].on, rows[0].source_id, rows[0].digester_id), ""),
         )
         for rows in lines.values()
     ]

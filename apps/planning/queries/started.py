@@ -1,10 +1,11 @@
-"""What whoever carries out plans knows: pickups that have begun, and pairs that are through for
-a day. Names in the settings and not imports, because carrying out a plan lies above making one.
+"""What whoever carries out plans knows: pickups that have begun, pairs that are through for a
+day, visits that came to nothing. Names in the settings and not imports, because carrying out a
+plan lies above making one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 
 from django.conf import settings
@@ -33,3 +34,12 @@ def closed_pairs(group: Group, first: date, days: int) -> Collection[ClosedPair]
         return ()
     pairs: Collection[ClosedPair] = import_string(settings.CLOSED_PAIRS)(group, first, days)
     return pairs
+
+
+def missed_visits(group: Group, before_on: date) -> Mapping[str, tuple[int, int]]:
+    """Ask `settings.MISSED_VISITS`: `(group, before_on) -> by source code, visits planned in the
+    weeks before the day, and those of them that came to nothing`."""
+    if not settings.MISSED_VISITS:
+        return {}
+    visits: Mapping[str, tuple[int, int]] = import_string(settings.MISSED_VISITS)(group, before_on)
+    return visits

@@ -24,6 +24,7 @@ from apps.pickups.operations.answer_pickup import REASONS, accept_pickup, end_pi
 from apps.pickups.operations.complete_pickup import complete_pickup
 from apps.pickups.queries.daily_recipe import DailyRecipe, daily_recipe
 from apps.pickups.queries.digester_picture import DigesterPicture, digester_picture
+from apps.pickups.queries.stands_by import stands_by
 from apps.pickups.queries.two_weights import two_weights
 from apps.places.queries.visible_address import visible_address
 from apps.planning.queries.address_viewer import address_viewer
@@ -194,6 +195,7 @@ def _page(
     context = {
         "problem": problem,
         "cards": cards,
+        "perhaps": stands_by(digester, visit.on),
         "to_fetch": any(card["is_open"] for card in cards),
         "recipe": recipe,
         "measures": _own_measures(visit, recipe),
