@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
+from apps.feedstock.core.risk_groups import RISK_GROUP_NAMES
 from apps.kernel.sentences import Sentence, gettext_noop
 from apps.planning.core.home import Passed
 from apps.planning.core.plan_facts import Names
@@ -21,7 +22,7 @@ PASSED = {
         "%(home)s would get %(over)s litres of slurry over its %(limit)s litres on %(on)s."
     ),
     "share_cap": gettext_noop(
-        "%(what)s would be too large a share of what %(home)s is fed on %(on)s."
+        "%(home)s would be fed too large a share of %(what)s on %(on)s."
     ),
     "bin": gettext_noop("The bin of %(home)s holds %(limit)s kg; on %(on)s it would be "
                         "%(over)s kg too full."),
@@ -55,7 +56,8 @@ def say_passed(passed: Passed, problem: Problem, names: Names) -> Sentence:
         PASSED[key],
         {
             "home": names.digesters.get(passed.digester, passed.digester),
-            "what": names.sources.get(passed.what, passed.what),
+            "what": RISK_GROUP_NAMES.get(passed.what)
+            or names.sources.get(passed.what, passed.what),
             "on": (problem.starts_on + timedelta(days=passed.day)).isoformat(),
             "over": over,
             "limit": limit,

@@ -80,7 +80,7 @@ def problem_of(document: Document) -> Problem:
             change_budget=document["rules"]["change_budget"],
             smallest_part_g=document["rules"].get("smallest_part_g", 0),
             smallest_portion_g=document["rules"].get("smallest_portion_g", 0),
-            trip_g_m=_trip_g_m(document),
+            trip_g_m=trip_g_m_of(document),
         ),
     )
 
@@ -96,7 +96,8 @@ TRIP_G_M_FIRST, TRIP_G_M_THEN = 1_000_000, 200_000
 """What a trip cost before documents said it: until and since batches had a low figure."""
 
 
-def _trip_g_m(document: Document) -> int:
+def trip_g_m_of(document: Document) -> int:
+    """What a trip cost when the plan was made."""
     unsaid = TRIP_G_M_THEN
     if not any("low_g" in row for row in document["batches"]):
         unsaid = TRIP_G_M_FIRST

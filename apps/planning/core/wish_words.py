@@ -65,9 +65,32 @@ _WISHES = {
 """By name: what the solver counts in one unit of the sentence, and the sentence."""
 
 
+NOTHING = {
+    "below_minimum_vs_g": gettext_noop("Every digester surely gets its seven-day minimum."),
+    "sources_overdue": gettext_noop("No source waits longer than it should."),
+    "changes_over_budget": gettext_noop("No more pickups change than are allowed to."),
+    "shortfall_vs_mg": gettext_noop("Every digester reaches its target."),
+    "left_over_g": gettext_noop("Nothing is left over."),
+    "carrying_g_m": gettext_noop("Nothing is carried."),
+    "unsteady_trips": gettext_noop("Every trip is within a steady pair."),
+    "unfairness_vs_mg": gettext_noop("Nothing goes to homes ahead of their four-week share."),
+}
+"""What a wish that is met whole says."""
+
+ENDED = {
+    "proved": gettext_noop("every wish proved best"),
+    "gap": gettext_noop("near enough to the best possible"),
+    "iterations": gettext_noop("nothing better found with the work of an evening"),
+    "clock": gettext_noop("the time allowed was over"),
+}
+"""Why the search ended, by what the plan's provenance says."""
+
+
 def wish_sentence(name: str, value: float, bound: float) -> Sentence:
     """`value` and `bound` as the solver counts them; said in kilograms, visits or trips."""
     per_unit, template = _WISHES[name]
+    if not value:
+        return Sentence(NOTHING[name])
     if per_unit == 1:
         bound = ceil(bound - COUNTED)  # no plan has a part of a trip
     return Sentence(

@@ -36,7 +36,7 @@ _FARTHER = gettext_noop(
 _NEARER = gettext_noop(
     "Carrying would come to %(km)s kilogram-kilometres less than now (%(before)s), trips included."
 )
-_HUNGRY_DAYS = gettext_noop("On %(count)s more days a home would get less than its target.")
+_HUNGRY_DAYS = gettext_noop("Days on which a home gets less than its target: %(count)s more.")
 _AROUND = gettext_noop("With a few homes planned anew around it:")
 _NO_BETTER = gettext_noop("Planning the homes around it anew finds nothing better.")
 _UNSURE = gettext_noop(
@@ -60,7 +60,7 @@ class Asked:
 @dataclass(frozen=True)
 class Preview:
     """`contradictions`: why the change cannot be kept; empty when it can. `effects`: what it
-    does to homes and left-overs."""
+    does to homes and left-overs, empty when it cannot."""
 
     consequences: Consequences
     contradictions: tuple[Sentence, ...]
@@ -82,21 +82,23 @@ def preview_change(plan: Plan, asked: Asked, *, better: bool = False) -> Preview
     found = answer.first if answer else what_if(problem, result, change)
     before_g = sum(each.amount_g for each in found.left_over_before)
     after_g = sum(each.amount_g for each in found.left_over_after)
+    contradictions = tuple(
+        say_passed(each, problem, names)
+        for each in (
+            *(each for each in found.would_pass if each.rule in ALONE),
+            *found.cannot_keep,
+        )
+    )
+    effects = (
+        *(_say_home(home, names.digesters) for home in found.homes),
+        *_say_hungry_days(found),
+        _say_left(after_g - before_g),
+        *_say_carrying(found.wishes),
+    )
     return Preview(
         consequences=found,
-        contradictions=tuple(
-            say_passed(each, problem, names)
-            for each in (
-                *(each for each in found.would_pass if each.rule in ALONE),
-                *found.cannot_keep,
-            )
-        ),
-        effects=(
-            *(_say_home(home, names.digesters) for home in found.homes),
-            *_say_hungry_days(found),
-            _say_left(after_g - before_g),
-            *_say_carrying(found.wishes),
-        ),
+        contradictions=contradictions,
+        effects=() if contradictions else effects,
         left_over_g=after_g - before_g,
         better=_say_better(answer) if answer else (),
     )

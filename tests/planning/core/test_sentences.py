@@ -7,7 +7,7 @@ import re
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from apps.planning.core import sentences
+from apps.planning.core import reason_words
 from apps.planning.core.explain import explain_left_over, explain_placement, explain_plan
 from apps.planning.core.problem import Placement
 from apps.planning.core.reasons import Blocked, NoHome, Outranked
@@ -39,15 +39,15 @@ def test_every_reason_can_be_said(seed: int) -> None:
 
 
 def test_every_wish_has_a_sentence() -> None:
-    assert set(sentences.OUTRANKED) == {name for name, _ in WISHES}
+    assert set(reason_words.OUTRANKED) == {name for name, _ in WISHES}
 
 
 def test_templates_have_named_places_only() -> None:
     templates = [
-        *sentences.BLOCKED.values(),
-        *sentences.OUTRANKED.values(),
-        *sentences.OTHER.values(),
-        *sentences.CHANGE.values(),
+        *reason_words.BLOCKED.values(),
+        *reason_words.OUTRANKED.values(),
+        *reason_words.OTHER.values(),
+        *reason_words.CHANGE.values(),
     ]
     for template in templates:
         assert not re.search(r"%(?!\(\w+\)s)", template.replace("%%", "")), template
@@ -59,8 +59,8 @@ def test_a_full_home_names_its_figures() -> None:
     placement = next(each for each in SMALL_RESULT.placements if each.batch == "J2")
     (other,) = explain_placement(STANDING, placement).others
     assert str(SPEAKER.say(other)) == (
-        "SOUTH-9 is full: its feed until peelings of 2027-03-03 spoils is 0.54 of at most 2 kg; "
-        "1.46 kg of the 2 kg fit."
+        "SOUTH-9 is full: while this would keep, from 2027-03-03 on, it is fed 0.54 of at most "
+        "2 kg; 1.46 kg of the 2 kg fit."
     )
 
 
@@ -77,7 +77,7 @@ def test_nobody_in_reach_and_nothing_to_bend() -> None:
         == "No digester is within reach of Covered market."
     )
     (nothing,) = SPEAKER.say_change(None)
-    assert str(nothing).startswith("No single rule")
+    assert str(nothing).startswith("While all other pickups stay")
 
 
 def test_a_wish_is_said_in_kilograms() -> None:
@@ -92,6 +92,11 @@ def test_a_share_is_said_in_percent() -> None:
     assert "citrus may be at most 20 % of a day's feed" in str(SPEAKER.say(reason))
 
 
+def test_a_share_is_said_by_what_people_call_the_group() -> None:
+    reason = Blocked("share_cap", "M2", "NORTH-4", 1, 600, 100, 500, 0, 200_000, "ppm", "cooked")
+    assert "cooked waste may be at most 20 %" in str(SPEAKER.say(reason))
+
+
 def test_a_handful_is_said_with_the_least() -> None:
     reason = Blocked("below_smallest_part", "M2", "NORTH-4", 1, 600, 100, 250, 0, 250, "g")
     assert "less than 0.25 kg of a batch is not sent there" in str(SPEAKER.say(reason))
@@ -99,7 +104,7 @@ def test_a_handful_is_said_with_the_least() -> None:
 
 def test_a_digester_that_is_to_get_nothing_is_not_called_full_at_nothing() -> None:
     reason = Blocked("day_maximum", "M2", "NORTH-4", 1, 600, 0, 500, 0, 0, "g", "feed")
-    assert "is to get no feed at all" in str(SPEAKER.say(reason))
+    assert "is not to be fed at all" in str(SPEAKER.say(reason))
 
 
 def test_a_source_whose_steady_home_is_left_is_told_why() -> None:

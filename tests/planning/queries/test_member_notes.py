@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from apps.planning.core.sentences import BLOCKED, STEADY_ELSEWHERE
+from apps.planning.core.reason_words import BLOCKED, STEADY_ELSEWHERE
 from apps.planning.models import Ban, Plan, SteadyPair
 from apps.planning.operations.make_plan import make_plan
 from apps.planning.queries.member_notes import MemberNotes, member_notes
