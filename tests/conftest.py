@@ -1,7 +1,8 @@
 """What every test may use, and what a test may need of the machine.
 
 Tests that need a browser or a broker carry the marker `browser` or `redis`. Where the machine
-lacks it they are skipped and named loudly at the end; under CI=true that fails the run.
+lacks it they are skipped and named loudly at the end; under CI=true that fails the run. Those
+marked `one_database` (permissions, numbers of statements) are not repeated on PostgreSQL.
 """
 
 from __future__ import annotations
@@ -46,6 +47,7 @@ def pytest_configure(config: pytest.Config) -> None:
     """Declare the markers."""
     config.addinivalue_line("markers", "browser: needs Chromium")
     config.addinivalue_line("markers", "redis: needs a Redis at TEST_REDIS_URL")
+    config.addinivalue_line("markers", "one_database: a second database can tell nothing more")
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -66,10 +68,12 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def _uses_database(item: pytest.Item) -> bool:
+    if item.get_closest_marker("browser") or item.get_closest_marker("one_database"):
+        return False
     fixtures = set(getattr(item, "fixturenames", ()))
     return bool(
         item.get_closest_marker("django_db") or fixtures & {"db", "transactional_db", "live_server"}
-    ) and not item.get_closest_marker("browser")
+    )
 
 
 def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:

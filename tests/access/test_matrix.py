@@ -15,6 +15,8 @@ from tests.access.knock import gates_exist, knock, stopped_behind_the_gate
 from tests.access.matrix import FILE, matrix_text
 from tests.access.routes import METHODS, Route, all_routes
 
+pytestmark = pytest.mark.one_database
+
 
 def test_every_address_declares_who_may_use_it() -> None:
     undeclared = [route.pattern for route in all_routes() if route.access is None]

@@ -59,6 +59,7 @@ def test_guessed_tokens_are_refused(cast: Cast, header: str) -> None:
     assert response.status_code == 401
 
 
+@pytest.mark.one_database
 def test_every_single_changed_bit_of_a_token_is_refused(cast: Cast) -> None:
     secret = "AbCdEfGhIjKlMnOpQrStUv"
     bearer(cast.ana, secret)

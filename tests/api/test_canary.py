@@ -15,6 +15,7 @@ from tests.access.routes import all_routes
 from tests.api.caller import Caller
 from tests.api.fuzzing import Neighbourhood
 from tests.cast import Cast, make_cast
+from tests.remembered import remembered
 
 LATITUDE, LONGITUDE = Decimal("38.512347"), Decimal("-9.004567")
 """Of every private place; their decimals are the words to look for."""
@@ -28,6 +29,7 @@ SECRETS = {
 
 
 @pytest.fixture
+@remembered
 def planted(db: None) -> tuple[Cast, Neighbourhood]:
     cast = make_cast(datetime.now(UTC), history_days=3)
     there = Neighbourhood(cast)

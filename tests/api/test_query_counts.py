@@ -200,6 +200,7 @@ LISTS = (
 )
 
 
+@pytest.mark.one_database
 @pytest.mark.django_db
 def test_lists_ask_as_often_for_many_rows_as_for_few() -> None:
     cast = make_cast(datetime.now(UTC) - timedelta(seconds=1), history_days=3)

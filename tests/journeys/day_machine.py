@@ -31,7 +31,8 @@ from apps.pickups.queries.next_homes import propose_next_homes
 from apps.planning.models import DailyFeed, Plan, PlanStatus
 from apps.planning.operations.announce_plan import announce_plan
 from apps.planning.operations.make_plan import make_plan
-from tests.cast import make_cast
+from tests.cast import Cast, make_cast
+from tests.remembered import remembered
 
 HOUR = st.integers(1, 10)
 SHARE = st.sampled_from([0, 30, 100, 100, 100, 130, 290])
@@ -42,6 +43,14 @@ END = {COMPLETE.name: COMPLETE, DECLINE.name: DECLINE, FAIL.name: FAIL}
 ANY_FROM = 8
 """The first index of `_pick` that takes any pickup."""
 TO_DO = (State.ANNOUNCED, State.ACCEPTED, State.COLLECTED)
+
+
+@remembered
+def announced_cast() -> Cast:
+    """With two weeks of history and the plan from tomorrow on."""
+    cast = make_cast(history_days=14)
+    announce_plan(make_plan(cast.group, now=cast.now), now=cast.now)
+    return cast
 
 
 class DayMachine(RuleBasedStateMachine):
@@ -67,9 +76,8 @@ class DayMachine(RuleBasedStateMachine):
     @initialize()
     def settle(self) -> None:
         """The neighbourhood with its history; the first week is announced."""
-        self.cast = make_cast(history_days=14)
+        self.cast = announced_cast()
         self.group, self.now = self.cast.group, self.cast.now
-        self.announce_tomorrow()
 
     def _today(self):
         return local_date(self.now, self.group.time_zone)

@@ -199,6 +199,7 @@ GROWN: list[tuple[Callable[[Cast, int], object], dict[str, str]]] = [
 """What grows, and each page that lists it with somebody who looks at it."""
 
 
+@pytest.mark.one_database
 @pytest.mark.parametrize(("grow", "pages"), GROWN, ids=lambda each: getattr(each, "__name__", ""))
 def test_a_thousand_rows_cost_no_more_statements_than_ten(
     db: None, grow: Callable[[Cast, int], object], pages: dict[str, str]

@@ -112,6 +112,7 @@ def test_own_kitchen_waste_goes_first(cast: Cast) -> None:
     assert day.own_load.feed_g == 500
 
 
+@pytest.mark.one_database
 def test_a_thousand_digesters_cost_as_many_queries_as_ten(cast: Cast) -> None:
     def queries() -> int:
         with CaptureQueriesContext(

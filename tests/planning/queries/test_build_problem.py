@@ -214,6 +214,7 @@ def test_recent_fill_compares_what_was_fed_with_the_target(cast: Cast, code: str
     assert found == fed_g * 1_000_000 // (target_g * 28)
 
 
+@pytest.mark.one_database
 def test_a_thousand_digesters_cost_as_many_queries_as_ten(cast: Cast) -> None:
     def queries() -> int:
         with CaptureQueriesContext(connection) as captured:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
@@ -13,6 +14,7 @@ from tests.digesters.queries.test_day_limits import add_digesters
 from tests.planning.first_plans import first_announced
 
 
+@pytest.mark.one_database
 def test_a_thousand_digesters_cost_as_many_queries_as_ten(cast: Cast) -> None:
     def queries() -> int:
         with CaptureQueriesContext(connection) as captured:
