@@ -94,7 +94,7 @@ def test_known_optima_are_reached(instance: GapInstance) -> None:
     assert verify(plan_document(problem, result)) == []
 
 
-OWN = [read_gap("gap1")[0], *read_gap("c05100")]
+OWN = [*read_gap("gap1"), *read_gap("c05100")]
 
 
 @pytest.mark.parametrize("instance", OWN, ids=lambda instance: instance.name)

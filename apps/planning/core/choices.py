@@ -6,10 +6,12 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
+
 from apps.planning.core.home_columns import HomeColumns, choose_by_homes
-from apps.planning.core.improve import State
+from apps.planning.core.improve import HOLD, State
 from apps.planning.core.last_choices import search_core
-from apps.planning.core.model import Model
+from apps.planning.core.model import CARRYING, Model
 from apps.planning.core.polish import polish
 
 CHOICES_WORK = 200_000
@@ -37,7 +39,9 @@ def plan_choices(
 
     def is_proved(columns: HomeColumns) -> bool:
         nonlocal proved
-        proved = not is_over() and search_core(state, columns, seed=seed)
+        if is_over() or np.any(state.wishes()[:CARRYING] > HOLD):
+            return False  # The last search is for less carrying only.
+        proved = search_core(state, columns, seed=seed)
         return proved
 
     columns = choose_by_homes(state, work=work, seed=seed, is_over=is_over, is_proved=is_proved)
