@@ -36,7 +36,7 @@ def test_souring_is_told_at_home_and_to_the_coordinator_once(cast: Cast) -> None
     assert "80" in words.text
     assert "licensed person" in words.text
     with translation.override("es"):
-        assert "Se acidifica" in word_notice(notices[0], now=cast.now).subject
+        assert "Se agria" in word_notice(notices[0], now=cast.now).subject
 
 
 def test_cleared_by_evidence_it_may_be_raised_again(cast: Cast) -> None:
