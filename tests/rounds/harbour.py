@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from apps.ledger.queries.balances import balances_g
+from apps.pickups.core.life import WITHDRAW, Party
 from apps.pickups.models import Pickup
 from apps.pickups.operations.sync_pickups import sync_pickups
+from apps.pickups.operations.take_step import Act, Actor, take_step
 from apps.places.models import Place
 from apps.rounds.core.engine import Effort
 from apps.rounds.models import Carrier, Round, RoundStop
@@ -89,3 +92,15 @@ def pickup_of(harbour: Harbour, source: str, digester: str) -> Pickup:
     return Pickup.objects.of(harbour.cast.group).get(
         source__code=source, digester__code=digester, on=harbour.on
     )
+
+
+def on_cart_g(harbour: Harbour) -> int:
+    """What the ledger has in Graça's account."""
+    account = harbour.carrier.account_id
+    return sum(balances_g(harbour.cast.group, [account]).get(account, {}).values())
+
+
+def withdraw(harbour: Harbour, pickup: Pickup, key: str = "plan") -> None:
+    """As a new plan does."""
+    act = Act(WITHDRAW, Actor(None, Party.PLAN), key, harbour.then)
+    take_step(harbour.cast.group, pickup.uuid, act)
