@@ -10,7 +10,8 @@ from apps.digesters.models import Digester
 from apps.groups.models import Group
 from apps.pickups.core.life import State
 from apps.pickups.models import Pickup
-from apps.planning.models import DailyFeed, LeftOver
+from apps.pickups.queries.stands_by import stands_by
+from apps.planning.models import DailyFeed, LeftOver, SecondHome
 from apps.planning.queries.in_force import plans_in_force
 from apps.supply.models import Source
 
@@ -19,11 +20,13 @@ GOING_ON = (State.ANNOUNCED, State.ACCEPTED, State.COLLECTED)
 
 @dataclass(frozen=True, slots=True)
 class DigesterDay:
-    """Pickups to make and what to feed; `feed` is None when no plan covers the day."""
+    """Pickups to make and what to feed; `feed` is None when no plan covers the day; `perhaps`:
+    what it may be asked for when another home does not go."""
 
     digester: Digester
     pickups: Sequence[Pickup]
     feed: DailyFeed | None
+    perhaps: Sequence[SecondHome] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,13 +39,14 @@ class SourceDay:
 
 
 def digester_day(digester: Digester, on: date) -> DigesterDay:
-    """Four queries, whatever the number of pickups."""
+    """Seven queries, whatever the number of pickups."""
     return DigesterDay(
         digester,
         list(_pickups(on).filter(group=digester.group_id, digester=digester)),
         DailyFeed.unscoped.filter(
             group=digester.group_id, digester=digester, on=on, plan=_plan_of(digester.group, on)
         ).first(),
+        stands_by(digester, on),
     )
 
 

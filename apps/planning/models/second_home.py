@@ -6,6 +6,7 @@ from django.db import models
 
 from apps.digesters.models import Digester
 from apps.groups.models import GroupScoped, same_group
+from apps.kernel.quantities import in_thousands
 from apps.planning.models.plan import Plan
 from apps.supply.models import Source
 
@@ -33,3 +34,8 @@ class SecondHome(GroupScoped):
 
     def __str__(self) -> str:
         return f"{self.digester_id} for {self.instead_of_id} on {self.on}"
+
+    @property
+    def amount_kg(self) -> str:
+        """Kilograms, in plain digits."""
+        return in_thousands(self.amount_g)

@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.template.loader import render_to_string
 from django.test import Client
 
+from apps.notices.queries.day_ahead import digester_day
 from apps.pickups.core.life import State
 from apps.pickups.models import Pickup
 from apps.pickups.operations.make_day_link import make_day_link
@@ -93,6 +95,10 @@ def test_the_second_home_reads_perhaps_until_the_first_has_been(
     page = f"/day/{make_day_link(cast.elsa, today.on, now=datetime.now(UTC), digester=cast.dome)}/"
     assert "you are asked first" in client.get(page).content.decode()
     assert "you are asked first" not in client.get(today.home).content.decode()
+    evening = render_to_string(
+        "notices/digester_day.txt", {"on": today.on, "day": digester_day(cast.dome, today.on)}
+    )
+    assert "Perhaps: if Duarte's digester cannot go, you are asked first to fetch 3.4 kg" in evening
     Pickup.objects.of(cast.group).filter(pk=today.pickup.pk).update(state=State.DELIVERED)
     assert stands_by(cast.dome, today.on) == []
     assert "you are asked first" not in client.get(page).content.decode()
