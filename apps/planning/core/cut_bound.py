@@ -19,7 +19,7 @@ from apps.planning.core.relax import aim, whole_part
 
 UP_TO = 40
 """Homes up to which cuts are worth their time."""
-ROUNDS = 12
+ROUNDS = 10
 """Rounds of cuts: about as long as the search goes on beside them."""
 SPARE = 1e-2
 """What the wishes before may still get worse by, in model units, for the bound to hold."""

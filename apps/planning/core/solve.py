@@ -68,9 +68,9 @@ def usual_work(homes: int) -> int:
     return max(LEAST_WORK, WORK_PER_HOME * min(homes, MOST_SEARCHED))
 
 
-WORK_PER_HOME = 2_500
+WORK_PER_HOME = 2_000
 LEAST_WORK = 10_000
-MOST_SEARCHED = 120
+MOST_SEARCHED = 200
 SEARCH_UP_TO = 400
 """Homes beyond which a minute has room for dives only."""
 STAGES = (
