@@ -43,6 +43,15 @@ def live(db: None) -> Cast:
     return cast
 
 
+def test_who_takes_on_a_role_stays_signed_in_here_and_nowhere_else(cast: Cast) -> None:
+    here, elsewhere = as_member(cast.ana), as_member(cast.ana)
+    sent = {"roles": ["group_admin", "coordinator", "assigner"]}
+    assert here.post("/g/harbour/people/founder/", sent).status_code == 302
+    assert "Saved what Ana does." in here.get("/g/harbour/people/").content.decode()
+    assert here.get("/g/harbour/week/").status_code == 200
+    assert elsewhere.get("/g/harbour/people/").status_code == 302
+
+
 def test_a_stranger_is_told_the_same_as_a_member(cast: Cast) -> None:
     known = Client().post("/sign-in/", {"email": "duarte@example.org"}, follow=True)
     unknown = Client().post("/sign-in/", {"email": "nobody@example.org"}, follow=True)

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 
 from django.conf import settings
 from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
 from django.core.exceptions import ValidationError
 from django.core.mail import send_mail
 from django.core.paginator import Paginator
@@ -94,6 +95,9 @@ def person(request: PageRequest, group: str, code: str) -> HttpResponse:
         except Refused as error:
             put_refusal(form, error)
         else:
+            if member.pk == here.member.pk and member.user is not None:
+                # Who changes what they do themselves stays signed in, here and nowhere else.
+                update_session_auth_hash(request, member.user)
             messages.success(request, _("Saved what %(name)s does.") % {"name": member.name})
             return redirect("people", group=group)
     status = 422 if form.errors else 200
