@@ -14,12 +14,12 @@ from apps.planning.core.read_document import batches_of
 from apps.planning.core.tables import thousandths
 
 UNSURE = gettext_noop(
-    "%(expected)s kg of volatile solids are expected for %(home)s, enough for its minimum of "
-    "%(least)s kg, but only %(sure)s kg of them surely come."
+    "%(home)s may get too little: %(expected)s kg of volatile solids, what gas is made of, are "
+    "expected, enough for its minimum of %(least)s kg, but only %(sure)s kg of them surely come."
 )
 TOO_LITTLE = gettext_noop(
-    "%(home)s falls under its minimum of %(least)s kg of volatile solids: %(expected)s kg are "
-    "expected, %(sure)s kg surely come."
+    "%(home)s gets too little: its minimum is %(least)s kg of volatile solids, what gas is made "
+    "of; %(expected)s kg are expected, and %(sure)s kg surely come."
 )
 
 

@@ -17,6 +17,8 @@ from apps.planning.core.relax import aim, fix_columns, whole_part
 
 CORE_UP_TO = 800
 """Choices left open up to which they are searched all at once."""
+NEAR = 8
+"""Steps of carrying between plan and bound up to which that ends soon."""
 CORE_NODES = 2_000
 
 
@@ -47,9 +49,12 @@ def search_core(state: State, columns: HomeColumns, *, seed: int = 0) -> bool:
     model = state.model
     step = carrying_step(model, all_placed=bool(state.wishes()[LEFT] < HOLD))
     close = max(CARRY.close, ALMOST * step)
-    worth = columns.value_of(state.x) - weights_for(model)[CARRYING] * close
-    shut = (columns.least_with() > worth) & (state.x < 0.5)
-    if int((model.integral & ~shut).sum()) > CORE_UP_TO:
+    one = weights_for(model)[CARRYING] * close
+    worth = columns.value_of(state.x) - one
+    least = columns.least_with()
+    shut = (least > worth) & (state.x < 0.5)
+    far = worth - least[model.integral].min() > (NEAR - 1) * one
+    if far or int((model.integral & ~shut).sum()) > CORE_UP_TO:
         return False
     before = model.costs @ state.x
     held = {k: float(before[k]) + HOLD for k in range(CARRY.hold)}

@@ -181,7 +181,7 @@ NO_CHANGE = gettext_noop(
     "While all other pickups stay, no exception to a single rule would place it."
 )
 STEADY_ELSEWHERE = gettext_noop(
-    "The steady pair of %(source)s is %(home)s; this is why it goes elsewhere this time:"
+    "%(home)s is the steady home of %(source)s. Its waste goes elsewhere this time, because:"
 )
 STEADY = gettext_noop("%(source)s and %(home)s are a steady pair, %(distance)s m apart.")
 NEAR = gettext_noop("%(source)s and %(home)s are %(distance)s m apart.")

@@ -111,7 +111,7 @@ def test_a_source_whose_steady_home_is_left_is_told_why() -> None:
     """The juice stall is steady with NORTH-4; its batch J1 was started to SOUTH-9."""
     left = explain_placement(STANDING, Placement("J1", "SOUTH-9", 1, 900))
     first, reason = map(str, SPEAKER.say_steady_pair_left(left))
-    assert "steady pair" in first
+    assert "is the steady home of" in first
     assert reason == str(SPEAKER.say(left.others[0]))
     kept = explain_placement(STANDING, Placement("J2", "NORTH-4", 2, 2_000))
     assert SPEAKER.say_steady_pair_left(kept) == ()
