@@ -62,3 +62,13 @@ def today(db: None) -> Today:
 def keys(client: Client, address: str) -> list[str]:
     """The client keys of the forms of a page, in order."""
     return KEY.findall(client.get(address).content.decode())
+
+
+A_KEY = "00000000-0000-4000-8000-00000000000a"
+"""Of one form, when a test sends it more than once."""
+
+
+def tap(client: Client, today: Today, **fields: object):  # type: ignore[no-untyped-def]
+    """A button of the household's page."""
+    sent = {"pickup": str(today.pickup.uuid), "client_key": A_KEY, **fields}
+    return client.post(today.home, sent)
