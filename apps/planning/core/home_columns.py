@@ -178,9 +178,14 @@ class HomeColumns:
             taken = self.price(ROUNDS_AGAIN, is_over)
         return None
 
+    @property
+    def bound(self) -> float:
+        """The least that any plan costs, by the first prices; -inf before them."""
+        return self._root[0]
+
     def least_with(self) -> Floats:
         """By column of the model, for choices: what every plan that makes it costs at least, at
-        the first prices and with nothing fixed. Their least is a bound of any plan."""
+        the first prices and with nothing fixed."""
         self._open_all()
         best, center = self._root
         out = np.full(len(self._model.lower), -np.inf)

@@ -51,10 +51,10 @@ def search_core(state: State, columns: HomeColumns, *, seed: int = 0) -> bool:
     close = max(CARRY.close, ALMOST * step)
     one = weights_for(model)[CARRYING] * close
     worth = columns.value_of(state.x) - one
-    least = columns.least_with()
-    shut = (least > worth) & (state.x < 0.5)
-    far = worth - least[model.integral].min() > (NEAR - 1) * one
-    if far or int((model.integral & ~shut).sum()) > CORE_UP_TO:
+    if worth - columns.bound > (NEAR - 1) * one:
+        return False
+    shut = (columns.least_with() > worth) & (state.x < 0.5)
+    if int((model.integral & ~shut).sum()) > CORE_UP_TO:
         return False
     before = model.costs @ state.x
     held = {k: float(before[k]) + HOLD for k in range(CARRY.hold)}

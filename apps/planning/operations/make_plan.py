@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from django.db import transaction
 from django.db.models import Max
+from django.utils.formats import date_format
 from django.utils.translation import gettext as _
 
 from apps.groups.models import Group
@@ -65,8 +66,7 @@ def make_plan(
         result = solve(built.problem, limits=limits, seed=seed)
     except ProblemError as error:
         raise PlanImpossible(
-            _("No plan can be made: %(faults)s")
-            % {"faults": " ".join(str(fault) for fault in error.faults[:MOST_FAULTS_SAID])},
+            _why_impossible(built, error),
             figures={
                 "faults": [str(fault) for fault in error.faults],
                 "pins_to_lift": [
@@ -76,6 +76,26 @@ def make_plan(
             },
         ) from error
     return store_plan(built, result, now=now, made_by=made_by)
+
+
+def _why_impossible(built: Built, error: ProblemError) -> str:
+    if not error.pins_to_lift:
+        faults = " ".join(str(fault) for fault in error.faults[:MOST_FAULTS_SAID])
+        return _("No plan can be made: %(faults)s") % {"faults": faults}
+    pins = [
+        _("%(material)s, %(source)s → %(home)s, %(on)s")
+        % {
+            "material": _(built.batches[pin.batch].stream.material.name),
+            "source": built.batches[pin.batch].stream.source.name,
+            "home": built.digesters[pin.digester].digester.name,
+            "on": date_format(on_day(built, pin.day), "D j F"),
+        }
+        for pin in error.pins_to_lift
+    ]
+    return _(
+        "The pins cannot all be kept. It is enough to take out: %(pins)s. Take it out below, under "
+        "what you asked for, and make the plan again."
+    ) % {"pins": "; ".join(pins)}
 
 
 def store_plan(built: Built, result: Result, *, now: datetime, made_by: Member | None) -> Plan:

@@ -16,7 +16,7 @@ from apps.people.access import roles
 from apps.people.models import Role
 from apps.planning.models import LeftOver, Plan, PlanStatus
 from apps.planning.operations.announce_plan import announce_plan
-from apps.planning.operations.make_plan import make_plan
+from apps.planning.operations.make_plan import PlanImpossible, make_plan
 from apps.planning.queries.explain import PlanExplainer
 from apps.planning.queries.find_plan import announced_plan, find_plan, latest_draft
 from apps.planning.queries.plan_changes import plan_changes
@@ -53,7 +53,12 @@ def make(request: PageRequest, group: str) -> HttpResponse:
     here = request.admission
     today = today_of(here.group)
     first = today if request.POST.get("from") == "today" else today + timedelta(days=1)
-    plan = make_plan(here.group, now=datetime.now(UTC), starts_on=first, made_by=here.member)
+    try:
+        plan = make_plan(here.group, now=datetime.now(UTC), starts_on=first, made_by=here.member)
+    except PlanImpossible as refused:
+        # The pins to take out are on the week's page.
+        messages.error(request, str(refused))
+        return redirect("week", group=group)
     messages.success(
         request,
         _("Draft %(version)s is made. Read it, then announce it.") % {"version": plan.version},
