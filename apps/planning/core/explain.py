@@ -163,6 +163,8 @@ def explain_left_over(standing: Standing, batch_code: str) -> LeftOverWhy:
     if not isinstance(main, HasRoom):
         found = smallest_change([test for at_home in tests.values() for test in at_home])
     change = SmallestChange(batch_code, found[1], found[0]) if found else None
+    if change and change.amount_g < min(amount_g, index.problem.rules.smallest_part_g):
+        change = None  # Nobody bends a rule for a handful of a batch.
     return LeftOverWhy(batch_code, amount_g, main, homes, change)
 
 

@@ -108,6 +108,17 @@ def test_the_smallest_change_is_enough_and_smallest(seed: int) -> None:
 
 
 @given(seed=SEEDS)
+@settings(max_examples=5, deadline=None)
+def test_no_rule_is_to_be_bent_for_a_handful(seed: int) -> None:
+    problem = make_problem(7, 3, seed, days=4, supply=3.0)
+    problem = replace(problem, rules=replace(problem.rules, smallest_part_g=250))
+    _, left = explain_plan(problem, greedy_result(problem, seed))
+    assert all(
+        why.change.amount_g >= min(250, why.amount_g) for why in left if why.change is not None
+    )
+
+
+@given(seed=SEEDS)
 @settings(max_examples=10, deadline=None)
 def test_reasons_of_placements_can_be_repeated(seed: int) -> None:
     problem = make_problem(8, 4, seed, days=4)
