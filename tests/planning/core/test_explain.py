@@ -107,9 +107,9 @@ def test_the_smallest_change_is_enough_and_smallest(seed: int) -> None:
         assert broken_rules(problem, placed)
 
 
-@given(seed=SEEDS)
-@settings(max_examples=5, deadline=None)
+@pytest.mark.parametrize("seed", [9, 13])
 def test_no_rule_is_to_be_bent_for_a_handful(seed: int) -> None:
+    """In both there is a batch of which one exception would place less than 250 g."""
     problem = make_problem(7, 3, seed, days=4, supply=3.0)
     problem = replace(problem, rules=replace(problem.rules, smallest_part_g=250))
     _, left = explain_plan(problem, greedy_result(problem, seed))
