@@ -23,15 +23,16 @@ from tests.pickups.plans import write_plan
 
 pytestmark = pytest.mark.browser
 
-THE_COPY = """async () => {
+THE_COPY = """async (says) => {
     for (let tries = 0; tries < 100; tries += 1) {
         const kept = await caches.open("round-copies");
         const found = await kept.match(location.href);
-        if (found && (await kept.keys()).length >= 3) return found.text();
+        const text = found ? await found.text() : "";
+        if (text.includes(says) && (await kept.keys()).length >= 3) return text;
         await new Promise((done) => setTimeout(done, 100));
     }
 }"""
-"""What the phone keeps for reloading, once it is there."""
+"""What the phone keeps for reloading, once it is there and says so much."""
 
 
 @pytest.fixture
@@ -66,13 +67,14 @@ def test_a_round_with_the_network_cut_half_way(open_as: OpenAs, walked: tuple[Ca
     cast, found = walked
     address = f"/round/{make_round_link(found, now=datetime.now(UTC))}/"
     page = open_as(None, address)
-    copy = page.evaluate(THE_COPY)
+    copy = page.evaluate(THE_COPY, "0 of 6 stops done")
     assert "-home Lane" in page.content()
     assert "-home Lane" not in copy
     assert look(page, address) == []
 
     page.locator("section").get_by_role("button", name="Fetched", exact=True).click()
     expect(page.get_by_text("1 of 6 stops done")).to_be_visible()
+    assert page.evaluate(THE_COPY, "1 of 6 stops done")
 
     page.context.set_offline(True)
     page.locator("section").get_by_role("button", name="Fetched", exact=True).click()
