@@ -61,12 +61,9 @@ class Answer:
     reduced_costs: Floats | None = None
 
 
-def solve_relaxation(
-    program: Program, *, seed: int = 0, seconds: float | None = None, method: str = "choose"
-) -> Answer:
+def solve_relaxation(program: Program, *, seed: int = 0) -> Answer:
     """The linear relaxation, with duals."""
-    highs = _load(program, relaxed=True, seed=seed, seconds=seconds)
-    highs.setOptionValue("solver", method)
+    highs = _load(program, relaxed=True, seed=seed)
     highs.run()
     return _read(highs, relaxed=True)
 
@@ -80,7 +77,7 @@ def price_rows(program: Program, *, seed: int = 0) -> Floats | None:
     """Prices of the relaxation's rows, near its optimal duals, by a first-order method (primal
     dual hybrid gradient: D. Applegate and others, Practical large-scale linear programming,
     2021, from memory); None when it finds none."""
-    highs = _load(program, relaxed=True, seed=seed, seconds=None)
+    highs = _load(program, relaxed=True, seed=seed)
     highs.setOptionValue("solver", "pdlp")
     for name in ("pdlp_optimality_tolerance", "kkt_tolerance"):
         highs.setOptionValue(name, PRICE_TOLERANCE)
@@ -114,7 +111,7 @@ class Ladder:
     ) -> None:
         """`most`: simplex iterations after which a rung is given up. `quick`: rungs are near
         each other, so that neither presolve nor perturbed costs pay, and duals are not read."""
-        self._highs = _load(program, relaxed=True, seed=seed, seconds=None)
+        self._highs = _load(program, relaxed=True, seed=seed)
         self._quick = quick
         if quick:
             for name, value in QUICK.items():
@@ -221,7 +218,7 @@ def solve_whole(
 def bound_whole(program: Program, *, rounds: int, seed: int = 0) -> float:
     """A bound of the mixed-integer program that its cuts prove in about so many rounds of
     them; no plan is looked for."""
-    highs = _load(program, relaxed=False, seed=seed, seconds=None)
+    highs = _load(program, relaxed=False, seed=seed)
     highs.setOptionValue("mip_heuristic_effort", 0.0)
     highs.setOptionValue("mip_allow_restart", False)
     highspy.Highs.enableCallbacks(highs)  # type: ignore[no-untyped-call]
@@ -250,7 +247,9 @@ class _Silent(highspy.Highs):
         """Sets none."""
 
 
-def _load(program: Program, *, relaxed: bool, seed: int, seconds: float | None) -> highspy.Highs:
+def _load(
+    program: Program, *, relaxed: bool, seed: int, seconds: float | None = None
+) -> highspy.Highs:
     highs = _Silent()  # type: ignore[no-untyped-call]
     highs.setOptionValue("output_flag", False)
     highs.setOptionValue("log_to_console", False)
