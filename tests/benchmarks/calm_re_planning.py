@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from apps.planning.core.problem import Ban, Problem
 from apps.planning.core.result import Result
-from apps.planning.core.solve import Limits, replan, solve
+from apps.planning.core.solve import Limits, solve
 from tests.planning.generator import make_problem
 
 RE_PLAN_BUDGET = 6
@@ -51,7 +51,7 @@ def main(declines: int = 5, seed: int = 5) -> None:
             rules=replace(problem.rules, change_budget=RE_PLAN_BUDGET),
         )
         started = time.process_time()
-        again = replan(calm, announced, seconds=None)
+        again = solve(calm, limits=Limits(bounds=False))
         seconds.append(time.process_time() - started)
         full = solve(replace(problem, bans=(*problem.bans, ban)), limits=Limits(bounds=False))
         others = visits - {(source, digester, day)}

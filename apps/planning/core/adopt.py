@@ -7,7 +7,7 @@ anew, so that the work of a small change does not grow with the town.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,11 +15,12 @@ from numpy.typing import NDArray
 
 from apps.planning.core.blocks import group_homes
 from apps.planning.core.dive import Dive
+from apps.planning.core.engine import solve_relaxation
 from apps.planning.core.improve import State, columns_of
 from apps.planning.core.model import KG, Floats, Ints, Model
-from apps.planning.core.problem import Placement
-from apps.planning.core.relax import FIRST_WISHES, aim, take_part
-from apps.planning.core.result import Feed, Result
+from apps.planning.core.problem import Placement, Problem
+from apps.planning.core.relax import FIRST_WISHES, aim, fix_columns, take_part
+from apps.planning.core.result import Feed, Provenance, Result
 
 BLOCK = 20
 """Homes settled at once."""
@@ -56,6 +57,14 @@ def adopt_plan(
         if not _settle(state, group, seed, visits_of=x) and not _settle(state, group, seed):
             return None
     return Adopted(state, unfit | _homes_near_change(model, incumbent), state.x.copy(), unfit)
+
+
+def replaced_plan(problem: Problem) -> Result | None:
+    """What is known of the plan that this one replaces with few changes: its placements."""
+    if problem.rules.change_budget is None or not problem.previous:
+        return None
+    unknown = Provenance(0, 0, "", "", "")
+    return Result(problem.previous, (), (), (), unknown)
 
 
 Grams = tuple[tuple[Placement, ...], tuple[Feed, ...]]
@@ -122,8 +131,7 @@ def _columns_of_plan(model: Model, incumbent: Result) -> tuple[Floats, set[int]]
                 x[order[at]] += grams / KG
                 continue
         unfit.add(h)
-    going = np.unique(flows.visit[x[: len(flows.batch)] > 0])
-    x[model.visits.column[going]] = 1.0
+    x[_visits_of(model, incumbent.placements)] = 1.0
     placed = {(p.batch, p.digester, p.day) for p in incumbent.placements}
     for (b, h, day), column in model.whole.items():
         if (problem.batches[b].code, problem.digesters[h].code, day) in placed:
@@ -133,6 +141,22 @@ def _columns_of_plan(model: Model, incumbent: Result) -> tuple[Floats, set[int]]
         home = problem.digesters[h]
         x[column] = fed.get((home.code, home.stock[lot].code, day), 0) / KG
     return x, unfit
+
+
+def _visits_of(model: Model, placements: Iterable[Placement]) -> Ints:
+    """Columns of the visits that bring these placements, where there are such."""
+    problem, visits = model.problem, model.visits
+    homes = {d.code: h for h, d in enumerate(problem.digesters)}
+    sources = {s.code: i for i, s in enumerate(problem.sources)}
+    source_of = {batch.code: sources[batch.source] for batch in problem.batches}
+    wanted = {
+        (source_of[p.batch], homes[p.digester], p.day)
+        for p in placements
+        if p.batch in source_of and p.digester in homes
+    }
+    keys = zip(visits.source.tolist(), visits.digester.tolist(), visits.day.tolist(), strict=True)
+    chosen = np.array([key in wanted for key in keys], dtype=bool)
+    return np.asarray(visits.column[chosen])
 
 
 def _flows_of(incumbent: Result) -> Iterator[tuple[str, str, int, int, int]]:
@@ -188,15 +212,25 @@ def _unfit_homes(model: Model, state: State) -> set[int]:
 
 def _settle(state: State, homes: list[int], seed: int, *, visits_of: Floats | None = None) -> bool:
     """Plans `homes`, of which nothing is planned yet; with `visits_of` by only the visits it
-    makes and the pinned ones."""
+    makes and the pinned ones: all of them where kilograms for them can be found, home by home,
+    else those that a dive keeps."""
     model = state.model
     columns = columns_of(model, homes)
     if visits_of is not None:
         columns = columns[_of_visits(model, visits_of)[columns]]
     part = take_part(model, columns, state.x, state.activity, keep_start=False)
-    found = Dive(model, columns, aim(part, FIRST_WISHES), state.x).run(seed)
+    program = aim(part, FIRST_WISHES)
+    found = None
+    if visits_of is not None:
+        made = np.maximum(np.rint(visits_of[columns]), program.lower)
+        found = solve_relaxation(fix_columns(program, program.integral, made), seed=seed).x
+        if found is None and len(homes) > 1:
+            return all(_settle(state, [h], seed, visits_of=visits_of) for h in homes)
+    if found is None:
+        found = Dive(model, columns, program, state.x).run(seed)
     if found is None:
         return False
+    found[program.integral] = np.rint(found[program.integral])
     state.move(columns, found)
     return True
 

@@ -27,7 +27,7 @@ from apps.planning.core.problem import (
 )
 from apps.planning.core.read_document import problem_of
 from apps.planning.core.result import Result
-from apps.planning.core.solve import Limits, preview_change, solve
+from apps.planning.core.solve import Limits, solve
 from apps.planning.core.what_if import Change, what_if
 from apps.planning.verifier import verify
 from tests.planning.generator import make_problem
@@ -114,10 +114,10 @@ def test_a_preview_says_who_falls_under_when_a_batch_becomes_unsure() -> None:
     assert (fallen.digester, fallen.fed_vs_g_after, fallen.sure_vs_g_after) == ("HOME", 300, 150)
 
 
-def test_a_preview_empties_a_bin_that_may_run_over() -> None:
+def test_a_plan_around_a_change_empties_a_bin_that_may_run_over() -> None:
     problem = one_day(only("A", 3_000), home=HOME)
     changed = replace(problem, batches=(only("A", 3_000, high_g=4_000),))
-    again = preview_change(changed, solve(problem))
+    again = solve(changed, limits=Limits(only_touched=True), incumbent=solve(problem))
     assert amounts(again)["A"] == pytest.approx(2_250, abs=1)
     assert verify(plan_document(changed, again)) == []
 
