@@ -24,7 +24,7 @@ from apps.planning.core.improve import (
     columns_of,
     is_better,
 )
-from apps.planning.core.model import LEFT, Bools, Floats, Ints
+from apps.planning.core.model import LEFT, OVERDUE, Bools, Floats, Ints
 from apps.planning.core.relax import aim, fix_columns, take_part
 from apps.planning.core.visit_choices import list_choices
 
@@ -83,6 +83,8 @@ class Exchange:
         draw = random.Random(seed)
         homes_of = self._choices.homes_of
         reach = [day for day in homes_of if around is None or homes_of[day] & around]
+        if self._stage.hold == OVERDUE:
+            self._visit_waiting(reach, work, is_over)
         first, waited = self._promising(reach), 0
         for _ in range(tries):
             if self.is_done or not first or waited >= IDLE or self.work >= work or is_over():
@@ -91,6 +93,26 @@ class Exchange:
             if self._try(self._draw_days(draw, first)):
                 first, waited = self._promising(reach), 0
         return self._propose()
+
+    def _visit_waiting(self, days: list[int], work: int, is_over: Callable[[], bool]) -> None:
+        """One visit more, all others staying, to each source that waits too long, where a home
+        has room for it: nobody is to be forgotten in a search that ends early."""
+        for day in days:
+            if day not in self._promising([day]):
+                continue
+            homes, visits = self._choices.count(self._is_on)
+            members = self._choices.members[day]
+            for i in members[self._choices.fit(members, homes, visits)].reshape(-1, 1):
+                if self._is_on[i[0]] or self.work >= work or is_over():
+                    continue
+                back = self._ladder.mark()
+                self._set(i, np.ones(1), np.ones(1))
+                answer = self._solve()
+                if self._gain(answer) > self._stage.close:
+                    self._is_on[i], self._best = True, answer
+                    break
+                self._set(i, np.zeros(1), np.zeros(1))
+                self._ladder.return_to(back)
 
     def _promising(self, days: list[int]) -> list[int]:
         """Days of sources at homes that lack something of the wish, or of sources that do;

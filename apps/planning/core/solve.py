@@ -75,14 +75,15 @@ SEARCH_UP_TO = 400
 """Homes beyond which a minute has room for dives only."""
 STAGES = (
     (FEED, 0.3),
-    (VISIT, 0.2),
+    (VISIT, 0.4),
     (CHANGE, 0.2),
     (FILL, 0.4),
     (PLACE, 0.8),
-    (CARRY, 1.0),
+    (CARRY, 0.8),
+    (VISIT, 1.0),
 )
 """What is searched in turn, and the part of the remaining work it may use: wish by wish, those
-before held."""
+before held; at the end what was searched since may have made room for a source that waits."""
 
 
 def solve(

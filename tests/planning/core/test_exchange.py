@@ -13,6 +13,7 @@ from apps.planning.core.arrays import build_model
 from apps.planning.core.canonical import sort_problem
 from apps.planning.core.construct import build_plan, start_plan
 from apps.planning.core.exchange import Exchange
+from apps.planning.core.export import plan_document
 from apps.planning.core.improve import (
     CARRY,
     FILL,
@@ -26,6 +27,8 @@ from apps.planning.core.improve import (
 )
 from apps.planning.core.model import LEFT, OVERDUE, Model
 from apps.planning.core.problem import Batch, DayCaps, Digester, Material, Pair, Problem, Source
+from apps.planning.core.solve import Limits, solve
+from apps.planning.verifier import verify
 from tests.planning.generator import make_problem
 
 PLENTY = 10**9
@@ -162,3 +165,14 @@ def test_sources_that_wait_too_long_are_opened_first() -> None:
     proposal = Exchange(state, every(state.model), VISIT).search(tries=40, work=PLENTY, seed="f")
     take_proposal(state, proposal)
     assert state.wishes()[OVERDUE] <= before
+
+
+def test_no_source_is_forgotten_that_a_home_has_room_for() -> None:
+    """In a glut too, a search that has next to no work left visits who waits too long."""
+    glut = make_problem(24, 8, 5, supply=4.0)
+    waiting = replace(glut, sources=tuple(replace(each, waited_days=30) for each in glut.sources))
+    plan = solve(waiting, limits=Limits(work=3_000, bounds=False))
+    forgotten = [
+        each for each in verify(plan_document(waiting, plan)) if each.rule == "source_forgotten"
+    ]
+    assert forgotten == []
