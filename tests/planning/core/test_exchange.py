@@ -13,7 +13,6 @@ from apps.planning.core.arrays import build_model
 from apps.planning.core.canonical import sort_problem
 from apps.planning.core.construct import build_plan, start_plan
 from apps.planning.core.exchange import Exchange
-from apps.planning.core.export import plan_document
 from apps.planning.core.improve import (
     CARRY,
     FILL,
@@ -27,8 +26,6 @@ from apps.planning.core.improve import (
 )
 from apps.planning.core.model import LEFT, OVERDUE, Model
 from apps.planning.core.problem import Batch, DayCaps, Digester, Material, Pair, Problem, Source
-from apps.planning.core.solve import Limits, solve
-from apps.planning.verifier import verify
 from tests.planning.generator import make_problem
 
 PLENTY = 10**9
@@ -167,12 +164,11 @@ def test_sources_that_wait_too_long_are_opened_first() -> None:
     assert state.wishes()[OVERDUE] <= before
 
 
-def test_no_source_is_forgotten_that_a_home_has_room_for() -> None:
-    """In a glut too, a search that has next to no work left visits who waits too long."""
-    glut = make_problem(24, 8, 5, supply=4.0)
-    waiting = replace(glut, sources=tuple(replace(each, waited_days=30) for each in glut.sources))
-    plan = solve(waiting, limits=Limits(work=3_000, bounds=False))
-    forgotten = [
-        each for each in verify(plan_document(waiting, plan)) if each.rule == "source_forgotten"
-    ]
-    assert forgotten == []
+def test_who_waits_too_long_is_visited_before_anything_is_drawn() -> None:
+    problem = make_problem(24, 8, 5)
+    sources = tuple(replace(each, waited_days=30) for each in problem.sources)
+    model = build_model(sort_problem(replace(problem, sources=sources)))
+    state = start_plan(model)
+    before = state.wishes()[OVERDUE]
+    take_proposal(state, Exchange(state, every(model), VISIT).search(tries=0, work=PLENTY))
+    assert state.wishes()[OVERDUE] < before / 2
