@@ -145,18 +145,13 @@ def _columns_of_plan(model: Model, incumbent: Result) -> tuple[Floats, set[int]]
 
 def _visits_of(model: Model, placements: Iterable[Placement]) -> Ints:
     """Columns of the visits that bring these placements, where there are such."""
-    problem, visits = model.problem, model.visits
+    problem = model.problem
     homes = {d.code: h for h, d in enumerate(problem.digesters)}
     sources = {s.code: i for i, s in enumerate(problem.sources)}
     source_of = {batch.code: sources[batch.source] for batch in problem.batches}
-    wanted = {
-        (source_of[p.batch], homes[p.digester], p.day)
-        for p in placements
-        if p.batch in source_of and p.digester in homes
-    }
-    keys = zip(visits.source.tolist(), visits.digester.tolist(), visits.day.tolist(), strict=True)
-    chosen = np.array([key in wanted for key in keys], dtype=bool)
-    return np.asarray(visits.column[chosen])
+    keys = {(source_of.get(p.batch, -1), homes.get(p.digester, -1), p.day) for p in placements}
+    going = sorted(model.visit_at[key] for key in keys if key in model.visit_at)
+    return np.asarray(model.visits.column[np.array(going, dtype=np.int64)])
 
 
 def _flows_of(incumbent: Result) -> Iterator[tuple[str, str, int, int, int]]:
@@ -262,15 +257,3 @@ def _homes_near_change(model: Model, incumbent: Result) -> set[int]:
     changed = [b for b, x in enumerate(model.problem.batches) if known[x.code] != x.amount_g]
     flows: Ints = model.flows.digester[np.isin(model.flows.batch, changed)]
     return set(flows.tolist())
-
-
-def list_changes(
-    before: Result, after: Result
-) -> tuple[tuple[Placement, ...], tuple[Placement, ...]]:
-    """Placements that vanish and placements that appear (a changed amount does both)."""
-    old, new = set(before.placements), set(after.placements)
-
-    def order(placement: Placement) -> tuple[str, str, int, int]:
-        return placement.batch, placement.digester, placement.day, placement.amount_g
-
-    return tuple(sorted(old - new, key=order)), tuple(sorted(new - old, key=order))

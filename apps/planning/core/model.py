@@ -96,6 +96,13 @@ class Model:
         return tuple(frozenset(each) for each in out)
 
     @cached_property
+    def visit_at(self) -> dict[tuple[int, int, int], int]:
+        """(source, digester, day) -> which visit it is."""
+        v = self.visits
+        keys = zip(v.source.tolist(), v.digester.tolist(), v.day.tolist(), strict=True)
+        return {key: i for i, key in enumerate(keys)}
+
+    @cached_property
     def is_whole(self) -> Bools:
         """Columns that decide over an indivisible batch."""
         out = np.zeros(len(self.lower), dtype=bool)

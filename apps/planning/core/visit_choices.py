@@ -114,13 +114,11 @@ def _visits_of_wholes(model: Model, columns: Ints) -> Ints:
     """The visits to which batches belong that have a yes/no column of their own."""
     if not len(columns):
         return columns
-    problem, visits = model.problem, model.visits
+    problem = model.problem
     source_at = {source.code: i for i, source in enumerate(problem.sources)}
-    keys = np.stack([visits.source, visits.digester, visits.day], axis=1).tolist()
-    visit_at = {tuple(key): i for i, key in enumerate(keys)}
     part_of = {column: part for part, column in model.whole.items()}
     parts = [part_of[column] for column in columns.tolist()]
     return np.array(
-        [visit_at[source_at[problem.batches[b].source], h, day] for b, h, day in parts],
+        [model.visit_at[source_at[problem.batches[b].source], h, day] for b, h, day in parts],
         dtype=np.int64,
     )

@@ -68,10 +68,6 @@ class Consequences:
         return tuple(home for home in self.homes if home.falls_below_minimum)
 
     @property
-    def fall_below_target(self) -> tuple[HomeChange, ...]:
-        return tuple(home for home in self.homes if home.falls_below_target)
-
-    @property
     def left_over_more(self) -> tuple[LeftOver, ...]:
         """What would be left over beyond what is now."""
         before = {each.batch: each.amount_g for each in self.left_over_before}
